@@ -1,0 +1,25 @@
+package deps
+
+import (
+	_ "github.com/a-h/templ"
+	_ "github.com/alexedwards/argon2id"
+	_ "github.com/alexedwards/scs/pgxstore"
+	_ "github.com/alexedwards/scs/v2"
+	_ "github.com/andybalholm/cascadia"
+	_ "github.com/chromedp/chromedp"
+	_ "github.com/go-chi/chi/v5"
+	_ "github.com/go-chi/httprate"
+	_ "github.com/golang-migrate/migrate/v4"
+	_ "github.com/golang-migrate/migrate/v4/database/pgx/v5"
+	_ "github.com/golang-migrate/migrate/v4/source/iofs"
+	_ "github.com/google/uuid"
+	_ "github.com/jackc/pgx/v5/pgxpool"
+	_ "github.com/riverqueue/river"
+	_ "github.com/riverqueue/river/riverdriver/riverpgxv5"
+	_ "github.com/stretchr/testify/require"
+	_ "github.com/xuri/excelize/v2"
+	_ "golang.org/x/net/html"
+	_ "gonum.org/v1/gonum/mat"
+	_ "gonum.org/v1/gonum/stat/distuv"
+	_ "pgregory.net/rapid"
+)
