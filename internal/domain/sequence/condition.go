@@ -1,0 +1,97 @@
+package sequence
+
+// Condition names one kind of thing that a step may ask for. The list is closed:
+// an owner chooses from it and sets its numbers, and every condition is computed
+// from facts, never ticked by hand (a tick list is the one that is).
+type Condition string
+
+// The conditions.
+const (
+	PreviousSteps         Condition = "previous_steps"
+	SurveyAsFound         Condition = "survey_as_found"
+	CleaningAccepted      Condition = "cleaning_accepted"
+	SurveyAfterCleaning   Condition = "survey_after_cleaning"
+	ApprovedCurrentDesign Condition = "approved_current_design"
+	StudsAccounted        Condition = "studs_accounted"
+	MockupAccepted        Condition = "mockup_accepted"
+	PourRecorded          Condition = "pour_recorded"
+	BatchesAccepted       Condition = "batches_accepted"
+	CuringRecorded        Condition = "curing_recorded"
+	StrengthReached       Condition = "strength_reached"
+	DesignStrengthReached Condition = "design_strength_reached"
+	HardenedAccepted      Condition = "hardened_accepted"
+	GaugesZeroed          Condition = "gauges_zeroed"
+	VerdictEngaged        Condition = "verdict_engaged"
+	NoOpenNonconformance  Condition = "no_open_nonconformance"
+	Photo                 Condition = "photo"
+	TickList              Condition = "tick_list"
+)
+
+// ConditionInfo describes a condition to the person who edits the sequence.
+type ConditionInfo struct {
+	Condition Condition
+	Name      string
+	Explains  string
+	// UsesValue, UsesAge and UsesText tell which fields of a Requirement count.
+	UsesValue, UsesAge, UsesText bool
+}
+
+var conditions = []ConditionInfo{
+	{Condition: PreviousSteps, Name: "every step before is done",
+		Explains: "Each earlier step that applies to the end is complete, and released where it is a hold. Without this a step still cannot pass an earlier hold."},
+	{Condition: SurveyAsFound, Name: "a survey as found",
+		Explains: "A survey of the steel as found, before cleaning, is on record."},
+	{Condition: CleaningAccepted, Name: "cleaning accepted",
+		Explains: "The latest cleaning record is accepted in every zone that the repair covers."},
+	{Condition: SurveyAfterCleaning, Name: "a survey after cleaning",
+		Explains: "A survey taken on cleaned steel, after the latest cleaning, is on record."},
+	{Condition: ApprovedCurrentDesign, Name: "an approved and current design",
+		Explains: "The design in force is approved and nothing that it stands on has moved since."},
+	{Condition: StudsAccounted, Name: "every stud accounted for",
+		Explains: "Each stud of the design in force is welded and its collar accepted; none is rejected and none is without a finding."},
+	{Condition: MockupAccepted, Name: "mock-up accepted",
+		Explains: "A trial casting of like size and shape has been accepted for this program."},
+	{Condition: PourRecorded, Name: "a pour record",
+		Explains: "A casting of this end is on record with its batches."},
+	{Condition: BatchesAccepted, Name: "batches within their limits",
+		Explains: "No batch that was placed at this end is outside a stop limit without a decision."},
+	{Condition: CuringRecorded, Name: "a curing record",
+		Explains: "Temperatures are on record from placing to the end of curing, without a gap that voids them."},
+	{Condition: StrengthReached, Name: "a strength reached", UsesValue: true, UsesAge: true,
+		Explains: "A valid set of specimens of the governing batch has reached the strength, at the age named or at whatever age if none is named."},
+	{Condition: DesignStrengthReached, Name: "the design's strength reached", UsesAge: true,
+		Explains: "A valid set of the age named has reached the strength that the design in force counts on."},
+	{Condition: HardenedAccepted, Name: "hardened inspection accepted",
+		Explains: "The stripped panel has been sounded and looked over, and what was found is accepted or mended."},
+	{Condition: GaugesZeroed, Name: "gauges read at zero",
+		Explains: "Every gauge planned for this end has a reading taken before casting."},
+	{Condition: VerdictEngaged, Name: "a verdict that the repair is engaged",
+		Explains: "The records of strain before and after show that the repair takes load."},
+	{Condition: NoOpenNonconformance, Name: "no open nonconformance",
+		Explains: "No open nonconformance at this end stops this step."},
+	{Condition: Photo, Name: "photographs", UsesValue: true,
+		Explains: "At least the given number of photographs is attached to this step."},
+	{Condition: TickList, Name: "a tick list", UsesText: true,
+		Explains: "Every line of the list is ticked by a named person."},
+}
+
+// Conditions lists every condition with its words.
+func Conditions() []ConditionInfo { return append([]ConditionInfo(nil), conditions...) }
+
+// Info returns the description of a condition, and false if it is unknown.
+func (c Condition) Info() (ConditionInfo, bool) {
+	for _, i := range conditions {
+		if i.Condition == c {
+			return i, true
+		}
+	}
+	return ConditionInfo{}, false
+}
+
+// Words is the condition in plain words.
+func (c Condition) Words() string {
+	if i, ok := c.Info(); ok {
+		return i.Name
+	}
+	return string(c)
+}
