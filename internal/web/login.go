@@ -1,0 +1,94 @@
+package web
+
+import (
+	"net/http"
+	"time"
+
+	"endcast/internal/domain/fault"
+	"endcast/internal/password"
+	"endcast/views/login"
+)
+
+// After loginLimit wrong passwords in a row an account takes no sign-in for
+// loginPause, right password or not.
+const (
+	loginLimit = 8
+	loginPause = 15 * time.Minute
+)
+
+// loginRefused is the one answer to every refused attempt: unknown email, wrong
+// password, paused or disabled account. A stranger learns nothing from it.
+const loginRefused = "Email and password do not match, or sign-in for this account is paused after repeated attempts. " +
+	"Wait 15 minutes, or ask an administrator."
+
+// loginForm shows the sign-in page, or leads on somebody who is signed in already.
+func (s *Server) loginForm(w http.ResponseWriter, r *http.Request) error {
+	next := localPath(r.URL.Query().Get("next"), r.Host)
+	if visitOf(r.Context()).user != nil {
+		return seeOther(w, r, orHome(next))
+	}
+	return s.render(w, r, http.StatusOK, login.Page(s.page(r, "Sign in"), login.View{Next: next, Demo: s.cfg.Demo}))
+}
+
+// loginSubmit signs a person in.
+func (s *Server) loginSubmit(w http.ResponseWriter, r *http.Request) error {
+	if err := parseForm(r); err != nil {
+		return err
+	}
+	ctx, email, plain := r.Context(), r.PostFormValue("email"), r.PostFormValue("password")
+	next := localPath(r.PostFormValue("next"), r.Host)
+
+	c, err := s.people.Credentials(ctx, email)
+	known := err == nil
+	if err != nil && fault.KindOf(err) != fault.NotFound {
+		return err
+	}
+	// An unknown account has no hash, and is compared with a dummy that takes as long.
+	ok, stale, err := password.Matches(plain, c.PasswordHash)
+	if err != nil {
+		return err
+	}
+	now := s.now()
+	if known && c.Active() && !c.Locked(now) && !ok {
+		if err := s.people.LoginFailed(ctx, c.ID, now, loginLimit, loginPause); err != nil {
+			return err
+		}
+	}
+	if !known || !ok || !c.Active() || c.Locked(now) {
+		view := login.View{Email: email, Next: next, Failed: loginRefused, Demo: s.cfg.Demo}
+		return s.render(w, r, http.StatusUnauthorized, login.Page(s.page(r, "Sign in"), view))
+	}
+	if stale {
+		hash, err := password.Hash(plain)
+		if err == nil {
+			err = s.people.Rehash(ctx, c.ID, hash)
+		}
+		if err != nil {
+			s.log.WarnContext(ctx, "password not rehashed", "user", c.ID, "error", err)
+		}
+	}
+	if err := s.people.LoginSucceeded(ctx, c.ID); err != nil {
+		return err
+	}
+	if err := s.openSession(ctx, c.ID, c.SessionEpoch); err != nil {
+		return err
+	}
+	return seeOther(w, r, orHome(next))
+}
+
+// logout ends the session.
+func (s *Server) logout(w http.ResponseWriter, r *http.Request) error {
+	if err := s.sessions.Destroy(r.Context()); err != nil {
+		return err
+	}
+	// Whatever the browser kept of pages must not be shown to the next person.
+	w.Header().Set("Clear-Site-Data", `"cache"`)
+	return seeOther(w, r, "/login")
+}
+
+func orHome(path string) string {
+	if path == "" {
+		return "/"
+	}
+	return path
+}

@@ -1,0 +1,158 @@
+package web
+
+import (
+	"bytes"
+	"fmt"
+	"net/http"
+	"strings"
+
+	"github.com/a-h/templ"
+	"github.com/google/uuid"
+
+	"endcast/internal/db"
+	"endcast/internal/domain/authz"
+	"endcast/internal/domain/fault"
+	"endcast/internal/domain/units"
+	"endcast/views/ui"
+)
+
+// sheets is the index of a program's pages in the order shown. An entry appears
+// once a route answers there and the person may ask for it.
+var sheets = []struct{ label, suffix string }{
+	{"Bridge", ""},
+	{"Ends", "/ends"},
+	{"Work", "/work"},
+	{"Designs to review", "/reviews"},
+	{"Pours", "/pours"},
+	{"Laboratory", "/laboratory"},
+	{"Import and export", "/files"},
+	{"Sequence", "/sequence"},
+	{"Basis", "/basis"},
+	{"People", "/people"},
+}
+
+// page returns the frame for a page of this request. It takes the waiting messages
+// with it, so call it once, when the page is going to be shown.
+func (s *Server) page(r *http.Request, title string, way ...ui.Crumb) ui.Page {
+	v := visitOf(r.Context())
+	p := ui.Page{Title: title, Crumbs: way, Release: s.cfg.Release, Theme: themeOf(r)}
+	if v.framed {
+		p.Flashes = s.takeFlashes(r.Context())
+	}
+	if v.user == nil {
+		return p
+	}
+	p.Person = &ui.Person{Name: v.user.Name, Demo: v.user.Demo}
+	if v.program == nil {
+		return p
+	}
+	p.Person.Role = string(v.person.Roles[v.program.ID])
+	p.Program = &ui.Program{Name: v.program.Name, Bridge: v.program.Bridge, Href: v.program.Path()}
+	p.Nav = s.nav(r, v)
+	return p
+}
+
+func (s *Server) nav(r *http.Request, v *visit) []ui.NavItem {
+	root := v.program.Path()
+	var out []ui.NavItem
+	for _, sh := range sheets {
+		for _, rt := range s.routes {
+			if rt.method != get || rt.pattern != programPrefix+sh.suffix || !authz.MayAtSomeStep(v.person, v.program.ID, rt.action) {
+				continue
+			}
+			href := root + sh.suffix
+			current := r.URL.Path == href || (sh.suffix != "" && strings.HasPrefix(r.URL.Path, href+"/"))
+			out = append(out, ui.NavItem{Label: sh.label, Href: href, Current: current})
+		}
+	}
+	return out
+}
+
+// render writes a component as a whole page. It is rendered to memory first, so
+// that a failure half-way becomes an error page and not half a page.
+func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, c templ.Component) error {
+	var buf bytes.Buffer
+	ctx := templ.WithNonce(r.Context(), visitOf(r.Context()).nonce)
+	if err := c.Render(ctx, &buf); err != nil {
+		return fmt.Errorf("render %s: %w", r.URL.Path, err)
+	}
+	h := w.Header()
+	h.Set("Content-Type", "text/html; charset=utf-8")
+	if h.Get("Cache-Control") == "" {
+		h.Set("Cache-Control", "private, no-cache")
+	}
+	w.WriteHeader(status)
+	_, _ = buf.WriteTo(w)
+	return nil
+}
+
+// seeOther sends the browser on after a change, so that reloading repeats nothing.
+func seeOther(w http.ResponseWriter, r *http.Request, path string) error {
+	http.Redirect(w, r, path, http.StatusSeeOther)
+	return nil
+}
+
+// user returns who is signed in. Call it only behind a route that is not public.
+func (s *Server) user(r *http.Request) db.User {
+	if u := visitOf(r.Context()).user; u != nil {
+		return *u
+	}
+	return db.User{}
+}
+
+// program returns the program of the request. Call it only behind /p/{program}.
+func (s *Server) program(r *http.Request) ProgramHead {
+	if p := visitOf(r.Context()).program; p != nil {
+		return *p
+	}
+	return ProgramHead{}
+}
+
+// units returns in which units the person reads this page: their own choice, or
+// the program's.
+func (s *Server) units(r *http.Request) units.System {
+	v := visitOf(r.Context())
+	if v.user != nil && v.user.Units != nil {
+		return units.System(*v.user.Units)
+	}
+	if v.program != nil && v.program.Units != "" {
+		return v.program.Units
+	}
+	return units.US
+}
+
+// entry returns the id of the entry that a form carries (ui.EntryField), or of the
+// Idempotency-Key header for a client that sends no form. A request that carries
+// none cannot be told from its repetition and is refused.
+func entry(r *http.Request) (uuid.UUID, error) {
+	text := r.Header.Get("Idempotency-Key")
+	if text == "" {
+		if err := parseForm(r); err != nil {
+			return uuid.Nil, err
+		}
+		text = r.PostFormValue("entry")
+	}
+	id, err := uuid.Parse(text)
+	if err != nil || id == uuid.Nil {
+		return uuid.Nil, fault.New(fault.Malformed, "the entry number of the form is missing or cannot be read: load the page again")
+	}
+	return id, nil
+}
+
+// parseForm reads the form of a request, plain or with files, and says in one way
+// what was wrong with it.
+func parseForm(r *http.Request) error {
+	var err error
+	if strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/form-data") {
+		err = r.ParseMultipartForm(1 << 20)
+	} else {
+		err = r.ParseForm()
+	}
+	if err == nil {
+		return nil
+	}
+	if k := fault.KindOf(asTooLarge(err)); k == fault.TooLarge {
+		return asTooLarge(err)
+	}
+	return fault.Wrap(fault.Malformed, err, "the form could not be read")
+}

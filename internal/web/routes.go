@@ -1,0 +1,113 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+
+	"github.com/go-chi/chi/v5"
+	"github.com/go-chi/chi/v5/middleware"
+
+	"endcast/internal/domain/authz"
+	"endcast/internal/domain/fault"
+	"endcast/static"
+)
+
+// handlerFunc is a page action. What it returns is turned into a status and a page
+// by Server.fail; it must not have written anything by then.
+type handlerFunc func(w http.ResponseWriter, r *http.Request) error
+
+// route is one address: who may ask for it and who answers. A pattern that begins
+// with /p/{program} is answered only to people with a role in that program.
+type route struct {
+	method  string
+	pattern string
+	action  authz.Action
+	handler handlerFunc
+	body    int64 // limit of the request body in bytes; 0 means bodyLimit
+}
+
+// upTo returns the route with another limit of the request body, for uploads.
+func (rt route) upTo(bytes int64) route {
+	rt.body = bytes
+	return rt
+}
+
+const (
+	get  = http.MethodGet
+	post = http.MethodPost
+)
+
+func on(method, pattern string, action authz.Action, h handlerFunc) route {
+	return route{method: method, pattern: pattern, action: action, handler: h}
+}
+
+// table lists every address of the program but the embedded files and the health
+// check. Keep a line a route, grouped by the file that answers.
+func (s *Server) table() []route {
+	return []route{
+		// login
+		on(get, "/login", authz.Public, s.loginForm),
+		on(post, "/login", authz.Public, s.loginSubmit),
+		on(post, "/logout", authz.OwnAccount, s.logout),
+
+		// account
+		on(get, "/", authz.OwnAccount, s.accountPrograms),
+		on(get, "/account", authz.OwnAccount, s.accountShow),
+		on(post, "/account/reading", authz.OwnAccount, s.accountReading),
+		on(post, "/account/password", authz.OwnAccount, s.accountPassword),
+	}
+}
+
+// build mounts the table behind the middleware.
+func (s *Server) build(base *url.URL) (http.Handler, error) {
+	r := chi.NewRouter()
+	r.Use(s.identify, s.clientAddress(), s.logRequest, s.recoverPanic, s.securityHeaders)
+	r.Handle(static.Prefix+"*", static.Handler())
+	r.Get("/healthz", s.health)
+
+	cross, err := s.crossOrigin(base)
+	if err != nil {
+		return nil, err
+	}
+	r.Group(func(r chi.Router) {
+		r.Use(cross, middleware.Compress(5, "text/html", "application/json", "image/svg+xml", "text/csv"), s.sessions.LoadAndSave, s.loadPerson)
+		for _, rt := range s.routes {
+			h := s.gate(rt)
+			if rt.method == post && rt.pattern == "/login" {
+				h = s.limitLogins()(h)
+			}
+			r.Method(rt.method, rt.pattern, h)
+		}
+		// An unknown address still runs through the session, so that its page has the
+		// frame of whoever asks.
+		r.NotFound(s.answer(func(http.ResponseWriter, *http.Request) error {
+			return fault.New(fault.NotFound, "there is no page at this address")
+		}))
+		r.MethodNotAllowed(s.answer(func(http.ResponseWriter, *http.Request) error {
+			return fault.New(fault.Malformed, "this address does not take such a request")
+		}))
+	})
+	return middleware.GetHead(r), nil
+}
+
+// answer adapts a handler that returns an error.
+func (s *Server) answer(h handlerFunc) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		if err := h(w, r); err != nil {
+			s.fail(w, r, err)
+		}
+	}
+}
+
+// health says whether the database answers. It tells nothing else to a stranger.
+func (s *Server) health(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	if err := s.cfg.Pool.Ping(r.Context()); err != nil {
+		s.log.ErrorContext(r.Context(), "health check", "error", err)
+		w.WriteHeader(http.StatusServiceUnavailable)
+		_, _ = w.Write([]byte("database does not answer\n"))
+		return
+	}
+	_, _ = w.Write([]byte("ok\n"))
+}

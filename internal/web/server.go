@@ -1,0 +1,144 @@
+// Package web is the door for browsers: it reads requests, knows who asks, asks the
+// authorisation table, calls the store and renders a view. It holds no rule of the
+// work and no SQL.
+//
+// Every address is listed in routes.go. A handler is a method of Server that
+// returns an error; errors.go turns an error into a status and a page.
+package web
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"net/http"
+	"net/url"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5/pgxpool"
+
+	"endcast/internal/db"
+	"endcast/internal/domain/units"
+	"endcast/views/login"
+)
+
+// Config is what a server is made from.
+type Config struct {
+	Pool    *pgxpool.Pool
+	Logger  *slog.Logger     // nil: nothing is logged
+	BaseURL string           // as people type it, such as "https://ends.example.org"; decides whether cookies are for TLS only
+	Now     func() time.Time // nil: time.Now
+	Release string           // version of the program, shown in the title block
+
+	// TrustedProxies are the address ranges of proxies in front of the server, whose
+	// X-Forwarded-For is believed. Empty: the peer itself is the client.
+	TrustedProxies []string
+	// LoginsPerMinute bounds the attempts to sign in from one address; 0 means 20.
+	LoginsPerMinute int
+	// Demo lists accounts to offer on the sign-in page of a demonstration.
+	Demo []login.DemoAccount
+
+	// FindProgram returns the program of an address, by its code or its id, or
+	// fault.NotFound. Nil takes an id and knows no name, which serves tests of pages
+	// that need no stored program.
+	FindProgram func(ctx context.Context, key string) (ProgramHead, error)
+	// ListPrograms returns the programs with the given ids; all of them for nil.
+	ListPrograms func(ctx context.Context, ids []uuid.UUID) ([]ProgramHead, error)
+}
+
+// ProgramHead is what every page of a program shows of it.
+type ProgramHead struct {
+	ID     uuid.UUID
+	Code   string // its part of the address; "" uses the id
+	Name   string
+	Bridge string
+	Units  units.System
+}
+
+// Path returns the address of a page of the program: Path("ends", end).
+func (h ProgramHead) Path(parts ...string) string {
+	key := h.Code
+	if key == "" {
+		key = h.ID.String()
+	}
+	out := "/p/" + url.PathEscape(key)
+	for _, p := range parts {
+		out += "/" + url.PathEscape(p)
+	}
+	return out
+}
+
+// Server answers requests. Make one with New and release it with Close.
+type Server struct {
+	cfg      Config
+	log      *slog.Logger
+	now      func() time.Time
+	people   db.People
+	sessions *scs.SessionManager
+	secure   bool   // the base address is https
+	spare    []byte // error page for when rendering fails
+	routes   []route
+	handler  http.Handler
+	stop     func()
+}
+
+// New returns a server for the configuration, or an error that says what is
+// missing from it.
+func New(cfg Config) (*Server, error) {
+	if cfg.Pool == nil {
+		return nil, errors.New("web: a database is needed")
+	}
+	base, err := url.Parse(cfg.BaseURL)
+	if err != nil || base.Host == "" || (base.Scheme != "http" && base.Scheme != "https") {
+		return nil, errors.New("web: the base address must be a whole http or https address, got " + cfg.BaseURL)
+	}
+	s := &Server{cfg: cfg, log: cfg.Logger, now: cfg.Now, people: db.People{Pool: cfg.Pool}, secure: base.Scheme == "https"}
+	if s.log == nil {
+		s.log = slog.New(slog.DiscardHandler)
+	}
+	if s.now == nil {
+		s.now = time.Now
+	}
+	if s.cfg.LoginsPerMinute <= 0 {
+		s.cfg.LoginsPerMinute = 20
+	}
+	if s.cfg.FindProgram == nil {
+		s.cfg.FindProgram = bareProgram
+	}
+	if s.cfg.ListPrograms == nil {
+		s.cfg.ListPrograms = bareList
+	}
+	s.sessions, s.stop = newSessions(cfg.Pool, s.secure)
+	s.sessions.ErrorFunc = func(w http.ResponseWriter, r *http.Request, err error) { s.fail(w, r, err) }
+	if s.spare, err = spareProblem(); err != nil {
+		s.stop()
+		return nil, err
+	}
+	s.routes = s.table()
+	if s.handler, err = s.build(base); err != nil {
+		s.stop()
+		return nil, err
+	}
+	return s, nil
+}
+
+// Handler returns the handler for every address of the program.
+func (s *Server) Handler() http.Handler { return s.handler }
+
+// Close stops what runs in the background. The pool stays open: it is the caller's.
+func (s *Server) Close() { s.stop() }
+
+// NewHTTPServer returns an http.Server for the handler with limits on how long and
+// how large a request may be. Cancel base to end long streams before Shutdown.
+func NewHTTPServer(base context.Context, addr string, h http.Handler) *http.Server {
+	return &http.Server{
+		Addr: addr, Handler: h,
+		ReadHeaderTimeout: 10 * time.Second,
+		ReadTimeout:       60 * time.Second,
+		WriteTimeout:      90 * time.Second,
+		IdleTimeout:       120 * time.Second,
+		MaxHeaderBytes:    64 << 10,
+		BaseContext:       baseContext(base),
+	}
+}

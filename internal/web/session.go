@@ -1,0 +1,128 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"time"
+
+	"github.com/alexedwards/scs/pgxstore"
+	"github.com/alexedwards/scs/v2"
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5/pgxpool"
+
+	"endcast/internal/db"
+	"endcast/internal/domain/authz"
+	"endcast/internal/domain/fault"
+	"endcast/views/ui"
+)
+
+// A session lasts a long shift and is then over, used or not.
+const sessionLife = 12 * time.Hour
+
+// Keys of what a session holds. Only texts and numbers: the stored form must stay
+// readable by the next release.
+const (
+	keyUser  = "user"
+	keyEpoch = "epoch"
+	keyFlash = "flash"
+)
+
+func newSessions(pool *pgxpool.Pool, secure bool) (*scs.SessionManager, func()) {
+	store := pgxstore.NewWithCleanupInterval(pool, 10*time.Minute)
+	m := scs.New()
+	m.Store = store
+	m.Lifetime = sessionLife
+	m.HashTokenInStore = true
+	m.Cookie.Name = "session"
+	m.Cookie.HttpOnly = true
+	m.Cookie.SameSite = http.SameSiteLaxMode
+	m.Cookie.Path = "/"
+	m.Cookie.Persist = true
+	if secure {
+		m.Cookie.Secure = true
+		m.Cookie.Name = "__Host-session"
+	}
+	return m, store.StopCleanup
+}
+
+// visit is what one request knows of who asks and where. It is made by identify
+// and filled by the middleware on the way in.
+type visit struct {
+	request string // number of the request, in the log and on error pages
+	nonce   string
+	pattern string
+	user    *db.User
+	person  authz.Person
+	program *ProgramHead
+	framed  bool // the session is loaded: a page may show who is signed in
+}
+
+type visitKey struct{}
+
+// visitOf returns what is known of a request; never nil.
+func visitOf(ctx context.Context) *visit {
+	if v, ok := ctx.Value(visitKey{}).(*visit); ok {
+		return v
+	}
+	return &visit{}
+}
+
+// loadPerson looks up who is signed in, on every request: an account disabled or a
+// role taken away a second ago counts.
+func (s *Server) loadPerson(next http.Handler) http.Handler {
+	return s.answer(func(w http.ResponseWriter, r *http.Request) error {
+		ctx := r.Context()
+		v := visitOf(ctx)
+		v.framed = true
+		id, err := uuid.Parse(s.sessions.GetString(ctx, keyUser))
+		if err != nil {
+			next.ServeHTTP(w, r)
+			return nil
+		}
+		u, err := s.people.ByID(ctx, id)
+		if err != nil && fault.KindOf(err) != fault.NotFound {
+			return err
+		}
+		if err != nil || !u.Active() || u.SessionEpoch != s.sessions.GetInt(ctx, keyEpoch) {
+			if err := s.sessions.Destroy(ctx); err != nil {
+				return err
+			}
+			next.ServeHTTP(w, r)
+			return nil
+		}
+		roles, err := s.people.Roles(ctx, u.ID)
+		if err != nil {
+			return err
+		}
+		v.user = &u
+		v.person = authz.Person{ID: u.ID, SiteAdmin: u.SiteAdmin, Roles: roles}
+		next.ServeHTTP(w, r)
+		return nil
+	})
+}
+
+// openSession signs a person in, under a new token.
+func (s *Server) openSession(ctx context.Context, id uuid.UUID, epoch int) error {
+	if err := s.sessions.RenewToken(ctx); err != nil {
+		return err
+	}
+	s.sessions.Put(ctx, keyUser, id.String())
+	s.sessions.Put(ctx, keyEpoch, epoch)
+	return nil
+}
+
+// flash keeps a message for the next page that this person sees.
+func (s *Server) flash(r *http.Request, kind ui.FlashKind, text string) {
+	old, _ := s.sessions.Get(r.Context(), keyFlash).([]string)
+	s.sessions.Put(r.Context(), keyFlash, append(old, string(kind), text))
+}
+
+// takeFlashes returns the messages that wait, and forgets them.
+func (s *Server) takeFlashes(ctx context.Context) []ui.Flash {
+	kept, _ := s.sessions.Pop(ctx, keyFlash).([]string)
+	var out []ui.Flash
+	for i := 0; i+1 < len(kept); i += 2 {
+		out = append(out, ui.Flash{Kind: ui.FlashKind(kept[i]), Text: kept[i+1]})
+	}
+	return out
+}

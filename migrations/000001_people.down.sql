@@ -1,0 +1,3 @@
+DROP TABLE sessions;
+DROP TABLE membership;
+DROP TABLE app_user;

@@ -1,0 +1,39 @@
+package ui
+
+import (
+	"strconv"
+
+	"github.com/a-h/templ"
+)
+
+// common returns the attributes that every kind of control shares. A value that
+// must be given is marked with aria-required, not required: the server answers with
+// every reason at once, in the same words with and without scripts.
+func (f Field) common() templ.Attributes {
+	a := templ.Attributes{}
+	if d := f.describedBy(); d != "" {
+		a["aria-describedby"] = d
+	}
+	if f.Reason != "" {
+		a["aria-invalid"] = "true"
+	}
+	if !f.Optional {
+		a["aria-required"] = "true"
+	}
+	if f.InputMode != "" {
+		a["inputmode"] = f.InputMode
+	}
+	if f.Autocomplete != "" {
+		a["autocomplete"] = f.Autocomplete
+	} else if f.Type != "password" {
+		a["autocomplete"] = "off"
+	}
+	return a
+}
+
+func summaryTitle(n int) string {
+	if n == 1 {
+		return "One value could not be taken"
+	}
+	return strconv.Itoa(n) + " values could not be taken"
+}
