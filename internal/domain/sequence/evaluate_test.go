@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"endcast/internal/domain/fault"
 	"endcast/internal/domain/units"
 )
 
@@ -238,6 +239,10 @@ func TestRefusals(t *testing.T) {
 		require.Equal(t, c.why, r.Why, c.name)
 		require.NotEmpty(t, c.err.Error(), c.name)
 	}
+	require.ErrorIs(t, cases[0].err, fault.NotFound)
+	require.ErrorIs(t, cases[2].err, fault.Forbidden)
+	require.ErrorIs(t, cases[6].err, fault.Refused)
+	require.Equal(t, cases[6].err.Error(), fault.Message(cases[6].err))
 	require.NoError(t, CanRelease(steps, requested, "released", Person{"x", Inspector}))
 	require.NoError(t, CanReturn(steps, requested, "released", Person{"x", Engineer}, "seal leaks"))
 	require.NoError(t, CanReopen(steps, f, "form", Person{"x", Engineer}, "leak"))

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"endcast/internal/domain/fault"
 )
 
 // Act is what a person asks to do with a step.
@@ -62,6 +64,18 @@ func (r *Refusal) Error() string {
 	return what + ": " + strings.Join(parts, "; ")
 }
 
+// Unwrap gives the refusal its kind: the message is meant for the person.
+func (r *Refusal) Unwrap() error {
+	kind := fault.Refused
+	switch r.Why {
+	case UnknownStep:
+		kind = fault.NotFound
+	case WrongRole, OwnRequest:
+		kind = fault.Forbidden
+	}
+	return fault.New(kind, "%s", r.Error())
+}
+
 // Person is who acts, and in which role.
 type Person struct {
 	ID   string
@@ -83,7 +97,7 @@ func CanComplete(steps []Step, f Facts, stepID string, p Person) error {
 		return refuse(ToComplete, s.Step, AlreadyDone, "it is already "+s.State.Words())
 	}
 	if !hasRole(s.Step.Performer, p.Role) {
-		return refuse(ToComplete, s.Step, WrongRole, "it is completed by "+rolesInWords(s.Step.Performer)+", not by "+p.Role.Words())
+		return refuse(ToComplete, s.Step, WrongRole, "it is completed by "+rolesInWords(s.Step.Performer)+", not by "+RoleWords(p.Role))
 	}
 	return lacks(ToComplete, all, i, f)
 }
@@ -136,7 +150,7 @@ func CanReopen(steps []Step, f Facts, stepID string, p Person, reason string) er
 		who = s.Step.Releaser
 	}
 	if p.Role != Engineer && !hasRole(who, p.Role) {
-		return refuse(ToReopen, s.Step, WrongRole, "it is reopened by "+rolesInWords(append([]Role{Engineer}, who...))+", not by "+p.Role.Words())
+		return refuse(ToReopen, s.Step, WrongRole, "it is reopened by "+rolesInWords(append([]Role{Engineer}, who...))+", not by "+RoleWords(p.Role))
 	}
 	if strings.TrimSpace(reason) == "" {
 		return refuse(ToReopen, s.Step, NoReason, "a reason is needed")
@@ -149,7 +163,7 @@ func mayAnswer(a Act, s *Standing, p Person) error {
 		return refuse(a, s.Step, NotRequested, "its release has not been asked for")
 	}
 	if !hasRole(s.Step.Releaser, p.Role) {
-		return refuse(a, s.Step, WrongRole, "it is released by "+rolesInWords(s.Step.Releaser)+", not by "+p.Role.Words())
+		return refuse(a, s.Step, WrongRole, "it is released by "+rolesInWords(s.Step.Releaser)+", not by "+RoleWords(p.Role))
 	}
 	return nil
 }

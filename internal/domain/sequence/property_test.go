@@ -7,12 +7,14 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"endcast/internal/domain/authz"
 )
 
 // drawSteps makes any valid sequence without requirements beyond the order.
 func drawSteps(t *rapid.T) []Step {
 	n := rapid.IntRange(1, 12).Draw(t, "steps")
-	roles := Roles()
+	roles := authz.Roles()
 	var out []Step
 	for i := range n {
 		s := Step{

@@ -190,7 +190,7 @@ func (b Block) String() string {
 		s += " (" + b.Detail + ")"
 	}
 	if b.Actor != "" {
-		s += "; " + b.Actor.Words() + " to act"
+		s += "; " + RoleWords(b.Actor) + " to act"
 	}
 	return s
 }

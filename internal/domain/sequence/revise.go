@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"endcast/internal/domain/fault"
 )
 
 // Limits on what an owner may write.
@@ -31,6 +33,15 @@ func (e *Invalid) Error() string {
 		parts[i] = fmt.Sprintf("step %q: %s: %s", p.StepID, p.Field, p.Text)
 	}
 	return "sequence: " + strings.Join(parts, "; ")
+}
+
+// Unwrap gives the problems as the fields of one form, named "stepID.field".
+func (e *Invalid) Unwrap() error {
+	v := &fault.Invalid{}
+	for _, p := range e.Problems {
+		v.Fields = append(v.Fields, fault.Field{Field: p.StepID + "." + p.Field, Reason: p.Text})
+	}
+	return v
 }
 
 // Validate checks a sequence on its own. It returns nil or an *Invalid with all
@@ -99,7 +110,7 @@ func validateStep(s Step, add func(s Step, field, format string, args ...any)) {
 	}
 	roles := func(field string, list []Role) {
 		for _, r := range list {
-			if !r.Known() {
+			if !r.Valid() {
 				add(s, field, "no role is called %q", string(r))
 			}
 		}

@@ -1,17 +1,19 @@
 package sequence
 
+import "endcast/internal/domain/authz"
+
 // Role is what a person is on the program.
-type Role string
+type Role = authz.Role
 
 // The roles.
 const (
-	Administrator Role = "administrator"
-	Engineer      Role = "engineer" // the owner's engineer
-	Designer      Role = "designer"
-	Inspector     Role = "inspector"
-	Contractor    Role = "contractor"
-	Laboratory    Role = "laboratory"
-	Manager       Role = "manager"
+	Administrator = authz.Administrator
+	Engineer      = authz.Engineer // the owner's engineer
+	Designer      = authz.Designer
+	Inspector     = authz.Inspector
+	Contractor    = authz.Contractor
+	Laboratory    = authz.Laboratory
+	Manager       = authz.Manager
 )
 
 var roleWords = map[Role]string{
@@ -24,16 +26,8 @@ var roleWords = map[Role]string{
 	Manager:       "manager",
 }
 
-// Roles lists every role in the order in which pages show them.
-func Roles() []Role {
-	return []Role{Engineer, Designer, Inspector, Contractor, Laboratory, Manager, Administrator}
-}
-
-// Known reports whether r is one of the roles.
-func (r Role) Known() bool { return roleWords[r] != "" }
-
-// Words is the role in plain words.
-func (r Role) Words() string {
+// RoleWords is the role in plain words.
+func RoleWords(r Role) string {
 	if w := roleWords[r]; w != "" {
 		return w
 	}
@@ -55,14 +49,14 @@ func rolesInWords(list []Role) string {
 	case 0:
 		return "nobody"
 	case 1:
-		return list[0].Words()
+		return RoleWords(list[0])
 	}
-	s := list[0].Words()
+	s := RoleWords(list[0])
 	for i, r := range list[1:] {
 		if i == len(list)-2 {
-			s += " or " + r.Words()
+			s += " or " + RoleWords(r)
 		} else {
-			s += ", " + r.Words()
+			s += ", " + RoleWords(r)
 		}
 	}
 	return s
