@@ -100,4 +100,7 @@ type Geometry struct {
 	// DiaphragmX is where the end diaphragm meets the web, from the girder end;
 	// zero when there is none.
 	DiaphragmX units.Length
+	// EndPanel is the distance from the bearing line to the first intermediate
+	// stiffener of the web; zero when the web has none.
+	EndPanel units.Length
 }
