@@ -4,8 +4,6 @@ package basis
 // licensed standard that was not at hand the tag says so: an owner's engineer
 // should compare each with the text in force before relying on it.
 
-const ksi = 6.894757293168361 // MPa, exact by definition of the inch and the pound-force
-
 const (
 	groupSteel  = "Steel"
 	groupSurvey = "Survey"
