@@ -30,6 +30,7 @@ var answers = map[fault.Kind]struct {
 	fault.Forbidden:   {403, "Not allowed", "If you need to do this, ask an administrator of the program."},
 	fault.SignIn:      {401, "Sign in first", "What you entered was not stored. Sign in, go back and send it again."},
 	fault.Malformed:   {400, "The request could not be read", "Go back, load the page again and repeat."},
+	fault.Method:      {405, "This address answers another kind of request", "Go back and use the buttons of the page."},
 	fault.Fields:      {422, "Some values could not be taken", "Go back and correct them; nothing was stored."},
 	fault.Refused:     {422, "The work does not allow this now", ""},
 	fault.Conflict:    {409, "Somebody changed this meanwhile", "Nothing was overwritten. Go back, load the page again, and enter your change on the newer record."},

@@ -2,7 +2,6 @@ package web
 
 import (
 	"net/http"
-	"net/url"
 
 	"github.com/go-chi/chi/v5"
 	"github.com/go-chi/chi/v5/middleware"
@@ -59,15 +58,15 @@ func (s *Server) table() []route {
 }
 
 // build mounts the table behind the middleware.
-func (s *Server) build(base *url.URL) (http.Handler, error) {
+func (s *Server) build() error {
 	r := chi.NewRouter()
-	r.Use(s.identify, s.clientAddress(), s.logRequest, s.recoverPanic, s.securityHeaders)
+	r.Use(middleware.GetHead, s.identify, s.clientAddress(), s.logRequest, s.recoverPanic, s.securityHeaders)
 	r.Handle(static.Prefix+"*", static.Handler())
 	r.Get("/healthz", s.health)
 
-	cross, err := s.crossOrigin(base)
+	cross, err := s.crossOrigin(s.base)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	r.Group(func(r chi.Router) {
 		r.Use(cross, middleware.Compress(5, "text/html", "application/json", "image/svg+xml", "text/csv"), s.sessions.LoadAndSave, s.loadPerson)
@@ -84,10 +83,11 @@ func (s *Server) build(base *url.URL) (http.Handler, error) {
 			return fault.New(fault.NotFound, "there is no page at this address")
 		}))
 		r.MethodNotAllowed(s.answer(func(http.ResponseWriter, *http.Request) error {
-			return fault.New(fault.Malformed, "this address does not take such a request")
+			return fault.New(fault.Method, "this address does not take such a request")
 		}))
 	})
-	return middleware.GetHead(r), nil
+	s.router, s.handler = r, r
+	return nil
 }
 
 // answer adapts a handler that returns an error.

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"github.com/alexedwards/scs/v2"
+	"github.com/go-chi/chi/v5"
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5/pgxpool"
 
@@ -76,9 +77,11 @@ type Server struct {
 	now      func() time.Time
 	people   db.People
 	sessions *scs.SessionManager
+	base     *url.URL
 	secure   bool   // the base address is https
 	spare    []byte // error page for when rendering fails
 	routes   []route
+	router   chi.Router
 	handler  http.Handler
 	stop     func()
 }
@@ -93,7 +96,7 @@ func New(cfg Config) (*Server, error) {
 	if err != nil || base.Host == "" || (base.Scheme != "http" && base.Scheme != "https") {
 		return nil, errors.New("web: the base address must be a whole http or https address, got " + cfg.BaseURL)
 	}
-	s := &Server{cfg: cfg, log: cfg.Logger, now: cfg.Now, people: db.People{Pool: cfg.Pool}, secure: base.Scheme == "https"}
+	s := &Server{cfg: cfg, log: cfg.Logger, now: cfg.Now, people: db.People{Pool: cfg.Pool}, base: base, secure: base.Scheme == "https"}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
@@ -116,7 +119,7 @@ func New(cfg Config) (*Server, error) {
 		return nil, err
 	}
 	s.routes = s.table()
-	if s.handler, err = s.build(base); err != nil {
+	if err = s.build(); err != nil {
 		s.stop()
 		return nil, err
 	}

@@ -24,6 +24,7 @@ const (
 	Forbidden               // the person's role does not allow it
 	SignIn                  // nobody is signed in
 	Malformed               // the request could not be read at all
+	Method                  // the address does not take this kind of request
 	Fields                  // fields of a form hold values that cannot be taken
 	Refused                 // a rule of the work refuses: a hold, a missing survey
 	Conflict                // the record moved since it was read
@@ -33,7 +34,7 @@ const (
 	Unavailable             // something needed does not answer now
 )
 
-var kindNames = [...]string{"internal", "not found", "forbidden", "sign in", "malformed", "invalid fields",
+var kindNames = [...]string{"internal", "not found", "forbidden", "sign in", "malformed", "wrong method", "invalid fields",
 	"refused", "conflict", "duplicate", "too large", "too many", "unavailable"}
 
 // String returns the name of the kind in lower case.

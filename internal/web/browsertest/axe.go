@@ -1,0 +1,43 @@
+package browsertest
+
+import (
+	_ "embed"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+//go:embed testdata/vendor/axe-core/axe.min.js
+var axe string
+
+// Axe checks the page against the rules of WCAG 2.2 level A and AA that axe-core
+// can check, and fails the test for each it finds broken. The script is evaluated
+// from outside, so the content policy of the page stays as it is.
+func (p *Page) Axe(t testing.TB) {
+	t.Helper()
+	Eval[bool](p, axe+"; true")
+	type node struct {
+		Target  []string `json:"target"`
+		Summary string   `json:"failureSummary"`
+	}
+	type violation struct {
+		ID    string `json:"id"`
+		Help  string `json:"help"`
+		Nodes []node `json:"nodes"`
+	}
+	broken := Eval[[]violation](p, `axe.run(document, {
+		runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+		resultTypes: ["violations"],
+	}).then(r => r.violations.map(v => ({id: v.id, help: v.help,
+		nodes: v.nodes.map(n => ({target: n.target.map(String), failureSummary: n.failureSummary}))})))`)
+	var out strings.Builder
+	for _, v := range broken {
+		fmt.Fprintf(&out, "%s: %s\n", v.ID, v.Help)
+		for _, n := range v.Nodes {
+			fmt.Fprintf(&out, "  %s: %s\n", strings.Join(n.Target, " "), oneLine(n.Summary))
+		}
+	}
+	require.Empty(t, out.String(), "accessibility of %s", p.Path())
+}
