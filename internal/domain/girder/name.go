@@ -10,13 +10,13 @@ const most = 999
 
 // ParseName reads the name of a girder end, such as 2F-3: span 2, far end, girder
 // line 3. Small letters, blanks, leading zeros and any kind of dash are taken. The
-// error is a Problem that shows what was typed.
+// error is a *fault.Invalid that shows what was typed.
 func ParseName(text string) (Name, error) {
 	wrong := func(limit string) (Name, error) {
 		if r := []rune(text); len(r) > 40 {
 			text = string(r[:40]) + "…"
 		}
-		return Name{}, Problem{Field: "name", Value: strconv.Quote(text), Limit: limit}
+		return Name{}, Problems{{Field: "name", Value: strconv.Quote(text), Limit: limit}}.Err()
 	}
 	const form = "be a span, N or F, a dash and a girder line, as in 2F-3"
 	if len(text) > 64 {
@@ -40,7 +40,7 @@ func ParseName(text string) (Name, error) {
 		return wrong(form)
 	}
 	n := Name{Span: span, Side: Side(s[at : at+1]), Girder: line}
-	if n.Validate() != nil {
+	if n.problems() != nil {
 		return wrong("count spans and girder lines from 1 to 999")
 	}
 	return n, nil
@@ -62,14 +62,16 @@ func (n Name) String() string {
 
 // Validate refuses a span or a girder line that does not count from 1 to 999, and
 // a side that is neither near nor far.
-func (n Name) Validate() error {
+func (n Name) Validate() error { return n.problems().Err() }
+
+func (n Name) problems() Problems {
 	var ps Problems
 	ps.find(n.Span >= 1 && n.Span <= most, "name.span", float64(n.Span), "count from 1 to 999")
 	if n.Side != Near && n.Side != Far {
 		ps = append(ps, Problem{Field: "name.side", Value: strconv.Quote(string(n.Side)), Limit: "be N or F"})
 	}
 	ps.find(n.Girder >= 1 && n.Girder <= most, "name.girder", float64(n.Girder), "count from 1 to 999")
-	return ps.Err()
+	return ps
 }
 
 // MarshalText writes the name.

@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"endcast/internal/domain/fault"
 	"endcast/internal/domain/girder"
 )
 
@@ -29,9 +30,9 @@ func TestParseNameRefuses(t *testing.T) {
 	for _, typed := range []string{"", "2", "F-3", "2F", "2F3", "2F-", "2X-3", "0F-3", "2F-0", "1000N-1", "2F--3", "2F-+3", "-2F-3", "2F-3.5",
 		"2FN-3", "99999999999999999999F-1", string(make([]byte, 100))} {
 		_, err := girder.ParseName(typed)
-		var p girder.Problem
-		require.ErrorAs(t, err, &p, typed)
-		require.Equal(t, "name", p.Field)
+		var v *fault.Invalid
+		require.ErrorAs(t, err, &v, typed)
+		require.NotNil(t, v.Of("name"))
 		require.Less(t, len(err.Error()), 300)
 	}
 }

@@ -4,6 +4,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"endcast/internal/domain/fault"
 )
 
 // Problem is one value that cannot be true of a girder end: the field it stands
@@ -29,12 +31,13 @@ func (ps Problems) Error() string {
 	return strings.Join(texts, "; ")
 }
 
-// Err returns ps as an error, or nil when there are none.
+// Err returns ps as a *fault.Invalid, by field, or nil when there are none.
 func (ps Problems) Err() error {
-	if len(ps) == 0 {
-		return nil
+	var v fault.Invalid
+	for _, p := range ps {
+		v.Fields = append(v.Fields, fault.Field{Field: p.Field, Typed: p.Value, Reason: "must " + p.Limit + ", got " + p.Value})
 	}
-	return ps
+	return v.Err()
 }
 
 // Of reports whether a field has a problem.

@@ -93,7 +93,7 @@ func TestCheckPublishedRefusesWrongWeb(t *testing.T) {
 	s.WebThickness = units.Inch * 9 / 16
 	ps := s.CheckPublished(e.PublishedArea, e.PublishedInertia)
 	require.True(t, ps.Of("section.area"))
-	require.ErrorContains(t, ps.Err(), "section.area must lie within 1 percent")
+	require.ErrorContains(t, ps.Err(), "section.area: must lie within 1 percent")
 	require.NotEmpty(t, girder.Section{}.CheckPublished(1, 1))
 	require.NotEmpty(t, e.CheckPublished(units.Area(math.NaN()), -1))
 }
@@ -116,7 +116,7 @@ func TestPlate(t *testing.T) {
 	require.InDelta(t, 40860.096, float64(s.Inertia())/in4, 0.01)
 
 	_, err = girder.Plate{WebDepth: -1, WeldLeg: -2}.Section()
-	require.ErrorContains(t, err, "section.weld_leg must be 0 or more, got -2")
+	require.ErrorContains(t, err, "section.weld_leg: must be 0 or more, got -2")
 }
 
 func TestStrength(t *testing.T) {

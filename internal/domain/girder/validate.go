@@ -15,10 +15,7 @@ const (
 // Validate refuses an end that cannot exist: a bearing beside the girder, plates
 // that do not fit, values that are no numbers. Every problem is listed, by field.
 func (g Geometry) Validate() Problems {
-	var ps Problems
-	if err, ok := g.Name.Validate().(Problems); ok {
-		ps = append(ps, err...)
-	}
+	ps := g.Name.problems()
 	ps = append(ps, g.Section.Validate()...)
 	d := float64(g.Section.Depth)
 

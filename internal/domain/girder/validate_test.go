@@ -60,7 +60,7 @@ func TestGeometryValidate(t *testing.T) {
 			spoil(&g)
 			ps := g.Validate()
 			require.True(t, ps.Of(field), "%v", ps)
-			require.ErrorContains(t, ps.Err(), field+" must ")
+			require.ErrorContains(t, ps.Err(), field+": must ")
 		})
 	}
 	require.False(t, girder.Problems(nil).Of("fy"))
