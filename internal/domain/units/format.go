@@ -28,7 +28,7 @@ func (k Kind) Figure(v float64, sys System, decimals int) string {
 	if decimals < 0 {
 		return Significant(x, 4)
 	}
-	return sign(strconv.FormatFloat(x, 'f', decimals, 64))
+	return fixed(x, decimals)
 }
 
 // Working prints a value with its unit for a line of calculation: at least the
@@ -52,11 +52,24 @@ func (k Kind) WorkingFigure(v float64, sys System) string {
 	if need > 9 {
 		return Significant(x, 4)
 	}
-	s := strconv.FormatFloat(x, 'f', max(decimals, need), 64)
+	s := fixed(x, max(decimals, need))
 	for range need - decimals { // digits beyond the usual ones are kept only where they say something
 		s = strings.TrimSuffix(s, "0")
 	}
-	return sign(strings.TrimSuffix(s, "."))
+	return strings.TrimSuffix(s, ".")
+}
+
+// fixed prints x with a number of decimals, halves away from zero as people
+// round: 0.3125 to 0.313. The nudge lifts a half over the edge, also one that two
+// conversions left a little below it; it is far smaller than any digit shown.
+func fixed(x float64, decimals int) string {
+	if s, odd := odd(x); odd {
+		return s
+	}
+	if nudged := x * (1 + 4e-13); !math.IsInf(nudged, 0) {
+		x = nudged
+	}
+	return sign(strconv.FormatFloat(x, 'f', min(decimals, 15), 64))
 }
 
 // Exact prints the number alone, in the unit of the family, as it was typed:
@@ -69,8 +82,8 @@ func (k Kind) Exact(v float64, sys System) string {
 		return ""
 	}
 	x := k.Shown(sys, v)
-	if near := math.Abs(x); near < 1e-9*math.Abs(k.shown(sys).offset/k.shown(sys).scale) {
-		x = 0 // what is left of 0 °F after two conversions
+	if k == Temperatures && math.Abs(x) < 1e-9 {
+		return "0" // what two conversions leave of 32 °F or 0 °F
 	}
 	return plain(x, 10)
 }
@@ -91,7 +104,6 @@ func Significant(x float64, n int) string {
 }
 
 // plain rounds to n significant digits and prints without an exponent.
-// Digits before the point are kept where there are more than n of them.
 func plain(x float64, n int) string {
 	r, err := strconv.ParseFloat(strconv.FormatFloat(x, 'e', n-1, 64), 64)
 	if err != nil {

@@ -81,7 +81,7 @@ var kinds = [kindCount]kind{
 	Moduli: {name: "modulus", want: "a section modulus", shown: [2]int{0, 1}, decimals: [2]int{1, 1}, example: [2]string{"504 in3", "8259 10^3 mm3"},
 		units: []unit{
 			{label: "in³", scale: inch * inch * inch, names: "in3"},
-			{label: "×10³ mm³", scale: 1e3, names: "10^3mm3 x10^3mm3 cm3"},
+			{label: "×10³ mm³", scale: 1e3, names: "10^3mm3 cm3"},
 			{label: "mm³", scale: 1, names: "mm3"},
 		}},
 	Volumes: {name: "volume", want: "a volume", shown: [2]int{0, 1}, decimals: [2]int{2, 3}, example: [2]string{"3.5 ft3", "0.099 m3"},
@@ -96,7 +96,7 @@ var kinds = [kindCount]kind{
 	Inertias: {name: "inertia", want: "a second moment of area", shown: [2]int{0, 1}, decimals: [2]int{1, 2}, example: [2]string{"9040 in4", "3763 10^6 mm4"},
 		units: []unit{
 			{label: "in⁴", scale: inch * inch * inch * inch, names: "in4"},
-			{label: "×10⁶ mm⁴", scale: 1e6, names: "10^6mm4 x10^6mm4"},
+			{label: "×10⁶ mm⁴", scale: 1e6, names: "10^6mm4"},
 			{label: "mm⁴", scale: 1, names: "mm4"},
 		}},
 	Forces: {name: "force", want: "a force", shown: [2]int{0, 1}, decimals: [2]int{1, 1}, example: [2]string{"40 kip", "178 kN"},
@@ -154,7 +154,7 @@ var kinds = [kindCount]kind{
 	TemperatureSteps: {name: "temperature step", want: "a difference of temperature", shown: [2]int{0, 1}, decimals: [2]int{0, 1}, example: [2]string{"20 F", "11 C"},
 		units: []unit{
 			{label: "°F", scale: 5.0 / 9, names: "f degf ddegf"},
-			{label: "°C", scale: 1, names: "c degc ddegc k"},
+			{label: "°C", scale: 1, names: "c degc ddegc kelvin"},
 		}},
 	Expansions: {name: "expansion", want: "a coefficient of expansion", shown: [2]int{0, 1}, decimals: [2]int{2, 2}, example: [2]string{"6.5 10^-6/F", "11.7 10^-6/C"},
 		units: []unit{
@@ -268,12 +268,19 @@ func hasWord(list, word string) bool {
 }
 
 // Find returns the kind and the conversion of a unit by its typed name:
-// held = number*scale + offset. Where a name belongs to several kinds (in3, kip/in)
-// the first in the order of the constants wins. It serves constants in formulas.
+// held = number*scale + offset. Where a name belongs to several kinds, the kind
+// that holds its values in just that unit comes first (h is hours, though minutes
+// may be typed in h), then the first in the order of the constants (in3 is a
+// section modulus). It serves constants in formulas.
 func Find(name string) (k Kind, scale, offset float64, ok bool) {
 	folded := fold(name)
 	for k := range kindCount {
-		if u, ok := k.find(folded); ok {
+		if u, found := k.find(folded); found && u.scale == 1 && u.offset == 0 {
+			return k, 1, 0, true
+		}
+	}
+	for k := range kindCount {
+		if u, found := k.find(folded); found {
 			return k, u.scale, u.offset, true
 		}
 	}

@@ -21,13 +21,16 @@ var tidier = strings.NewReplacer(
 // spaces, superscripts as digits, products with a hyphen.
 func fold(name string) string {
 	s := folder.Replace(strings.ToLower(strings.TrimSpace(name)))
-	if !strings.HasPrefix(s, "10^") && !strings.HasPrefix(s, "x10^") {
+	if rest, ok := strings.CutPrefix(s, "x10^"); ok {
+		s = "10^" + rest
+	}
+	if !strings.HasPrefix(s, "10^") {
 		s = strings.ReplaceAll(s, "^", "")
 	}
 	return strings.TrimSuffix(s, ".")
 }
 
-var folder = strings.NewReplacer(" ", "", "°", "", "²", "2", "³", "3", "⁴", "4", "⁶", "^6", "⁻⁶", "^-6",
+var folder = strings.NewReplacer(" ", "", "°", "", "10³", "10^3", "10⁶", "10^6", "10⁻⁶", "10^-6", "²", "2", "³", "3", "⁴", "4",
 	"·", "-", "⋅", "-", "*", "-", "×", "x", "µ", "u", "μ", "u", "ε", "e")
 
 // number reads the number at the start of s and returns what follows it:

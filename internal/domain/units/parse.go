@@ -65,10 +65,10 @@ func (k Kind) read(s string, sys System, negative bool) (float64, string) {
 	if negative {
 		x = -x
 	}
-	if name == "" {
-		return k.Held(sys, x), ""
-	}
 	folded := fold(name)
+	if name == "" || folded == "" && (k == Angles || k == Temperatures || k == TemperatureSteps) {
+		return k.Held(sys, x), "" // 70° leaves open which degrees, as 70 does
+	}
 	if u, ok := k.find(folded); ok {
 		return float64(x*u.scale) + u.offset, ""
 	}
@@ -85,24 +85,29 @@ func (k Kind) refuse(typed, problem string, sys System) error {
 }
 
 // feetInches reads the rest of feet with inches: after 2 comes '-6", ft 6 in.
-// ok is false when the text is not of that form.
+// ok is false when the text is not of that form; "2 ft2" is not, being an area.
 func feetInches(feet float64, rest string) (v float64, ok bool, problem string) {
-	tail := ""
+	tail, found := "", false
 	for _, mark := range [...]string{"'", "feet", "foot", "ft"} {
-		if t, found := cutFold(rest, mark); found {
-			tail = strings.TrimLeft(t, " -")
+		if tail, found = cutFold(rest, mark); found {
 			break
 		}
 	}
-	if tail == "" {
+	gap := strings.TrimLeft(tail, " ")
+	gap = strings.TrimLeft(strings.TrimPrefix(gap, "-"), " ")
+	if !found || gap == "" || !digit(gap[0]) && gap[0] != '.' {
 		return 0, false, ""
 	}
-	x, rest, problem := number(tail)
+	x, unit, problem := number(gap)
 	if problem != "" {
 		return 0, true, problem
 	}
-	if u, found := Lengths.find(fold(rest)); strings.TrimSpace(rest) != "" && (!found || u.label != "in") {
+	unit = fold(unit)
+	if u, known := Lengths.find(unit); unit != "" && (!known || u.label != "in") {
 		return 0, true, "needs inches after the feet"
+	}
+	if unit == "" && rest[0] != '\'' && len(gap) == len(tail) {
+		return 0, false, ""
 	}
 	if x >= 12 {
 		return 0, true, "has 12 or more inches after the feet"
