@@ -1,5 +1,10 @@
 package calc
 
+import (
+	"encoding/json"
+	"fmt"
+)
+
 // LineKind says what a line of a sheet is.
 type LineKind uint8
 
@@ -10,7 +15,11 @@ const (
 	Remark                   // plain words
 )
 
-// Line is one line of a calculation sheet.
+var lineKinds = [...]string{Computed: "computed", Known: "given", Remark: "note"}
+
+// Line is one line of a calculation sheet. It can be stored as JSON; its formula
+// is stored as text and compiled again on reading, so that a kept sheet prints as
+// it was however the program's own formulas have changed since.
 type Line struct {
 	Kind    LineKind
 	Symbol  string
@@ -52,4 +61,50 @@ func (p *Pad) Lines() []Line {
 		return nil
 	}
 	return append([]Line(nil), p.lines...)
+}
+
+// lineJSON is the JSON form of a Line.
+type lineJSON struct {
+	Kind    string   `json:"kind"`
+	Symbol  string   `json:"symbol,omitempty"`
+	Name    string   `json:"name,omitempty"`
+	Value   number   `json:"value"`
+	Dim     Dim      `json:"dim"`
+	Origin  string   `json:"origin,omitempty"`
+	Note    string   `json:"note,omitempty"`
+	Formula *Formula `json:"formula,omitempty"`
+	Args    []number `json:"args,omitempty"`
+	Clause  Clause   `json:"clause,omitzero"`
+}
+
+// MarshalJSON writes the line; numbers that JSON lacks are written as texts.
+func (l Line) MarshalJSON() ([]byte, error) {
+	if int(l.Kind) >= len(lineKinds) {
+		return nil, fmt.Errorf("calc: a line of the unknown kind %d", l.Kind)
+	}
+	var args []number
+	for _, a := range l.Args {
+		args = append(args, number(a))
+	}
+	return json.Marshal(lineJSON{lineKinds[l.Kind], l.Symbol, l.Name, number(l.Value), l.Dim, l.Origin, l.Note, l.Formula, args, l.Clause})
+}
+
+// UnmarshalJSON reads what MarshalJSON writes.
+func (l *Line) UnmarshalJSON(b []byte) error {
+	var j lineJSON
+	if err := json.Unmarshal(b, &j); err != nil {
+		return fmt.Errorf("calc: line: %w", err)
+	}
+	*l = Line{Symbol: j.Symbol, Name: j.Name, Value: float64(j.Value), Dim: j.Dim, Origin: j.Origin, Note: j.Note,
+		Formula: j.Formula, Clause: j.Clause}
+	for _, a := range j.Args {
+		l.Args = append(l.Args, float64(a))
+	}
+	for i, name := range lineKinds {
+		if name == j.Kind {
+			l.Kind = LineKind(i)
+			return nil
+		}
+	}
+	return fmt.Errorf("calc: no line is called %.40q", j.Kind)
 }

@@ -85,11 +85,17 @@ func (p *printer) print(n *node, loosest int) {
 func (p *printer) pair(n *node, sign string, prec int) {
 	p.print(n.kids[0], prec)
 	p.WriteString(sign)
-	p.print(n.kids[1], prec+1)
+	right := printer{leaf: p.leaf, times: p.times, over: p.over, neg: p.neg, root: p.root}
+	right.print(n.kids[1], prec+1)
+	text := right.Builder.String()
+	if strings.HasPrefix(text, p.neg) { // two signs in a row are misread
+		text = "(" + text + ")"
+	}
+	p.WriteString(text)
 }
 
 // String prints the formula in the grammar it was written in, with the fewest
-// parentheses that read back to the same tree.
+// parentheses that read back to the same tree and keep two signs apart.
 func (n *node) String() string {
 	p := printer{times: "*", over: "/", neg: "-", root: "sqrt", leaf: func(n *node) (string, int) {
 		if n.unit != "" {

@@ -36,16 +36,17 @@ var verdicts = [...]struct{ key, words string }{
 }
 
 // String is the verdict in words for a reader.
-func (v Verdict) String() string { return v.row().words }
+func (v Verdict) String() string { return verdicts[v.known()].words }
 
 // Key is the verdict in one word, for storing and for class names.
-func (v Verdict) Key() string { return v.row().key }
+func (v Verdict) Key() string { return verdicts[v.known()].key }
 
-func (v Verdict) row() struct{ key, words string } {
+// known turns a verdict outside the list into Undecided.
+func (v Verdict) known() Verdict {
 	if int(v) >= len(verdicts) {
-		return verdicts[Undecided]
+		return Undecided
 	}
-	return verdicts[v]
+	return v
 }
 
 // MarshalText writes the key.
@@ -124,6 +125,39 @@ func ratio(demand, resistance float64) float64 {
 		return math.Inf(1)
 	}
 	return demand / resistance
+}
+
+// severity orders verdicts from harmless to decisive.
+var severity = [...]int{Informs: 0, Passes: 1, Undecided: 2, Outside: 3, Fails: 4}
+
+// Governing returns the place of the check that decides over all of them: the
+// gravest verdict and, among equals, the highest ratio; the first of those that
+// tie. It is -1 when there are no checks.
+func Governing(checks []Check) int {
+	best := -1
+	for i, c := range checks {
+		if best < 0 || graver(c, checks[best]) {
+			best = i
+		}
+	}
+	return best
+}
+
+func graver(a, b Check) bool {
+	sa, sb := severity[a.Verdict.known()], severity[b.Verdict.known()]
+	if sa != sb {
+		return sa > sb
+	}
+	return a.Ratio > b.Ratio || !math.IsNaN(b.Ratio) && math.IsNaN(a.Ratio)
+}
+
+// Overall is the verdict over all checks: Undecided when there are none, since
+// what nobody checked does not pass.
+func Overall(checks []Check) Verdict {
+	if i := Governing(checks); i >= 0 {
+		return checks[i].Verdict.known()
+	}
+	return Undecided
 }
 
 // stored is the JSON form of a Check. It leaves the lines out: they are computed
