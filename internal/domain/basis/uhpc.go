@@ -8,6 +8,7 @@ const (
 	groupSpecimens = "UHPC specimens"
 	groupBatches   = "UHPC batches"
 	groupRelease   = "UHPC release and acceptance"
+	groupCuring    = "UHPC curing"
 	ksi            = 6.894757293168361
 	inch           = 25.4
 )
@@ -30,6 +31,20 @@ var (
 		Unit: Number, Default: 0.05, Min: 0, Max: 0.2, Source: "a guard against slips of typing, not a tolerance of a standard", Tag: Proposal})
 	MachineReserve = Define(Definition{Key: "uhpc.machine_reserve", Group: groupSpecimens, Name: "testing machine capacity over expected load, at least",
 		Unit: Number, Default: 1.25, Min: 1, Max: 5, Source: "project setting", Tag: Proposal})
+	StrengthPossible = Define(Definition{Key: "uhpc.strength_possible", Group: groupSpecimens, Name: "strength beyond which an entry is taken for a slip",
+		Unit: Stress, Default: 400, Min: 100, Max: 1000, Source: "a guard against slips of typing", Tag: Proposal})
+	SlenderMin = Define(Definition{Key: "uhpc.slender_min", Group: groupSpecimens, Name: "height over diameter of a cylinder, at least",
+		Unit: Number, Default: 1.75, Min: 1, Max: 2, Source: "ASTM C39, below which a correction is due", Tag: Memory})
+	AgeTolerance1d = Define(Definition{Key: "uhpc.age_tolerance_1d", Group: groupSpecimens, Name: "age of a break at 1 day, plus or minus",
+		Unit: Hours, Default: 0.5, Min: 0, Max: 24, Source: "ASTM C39", Tag: Memory})
+	AgeTolerance3d = Define(Definition{Key: "uhpc.age_tolerance_3d", Group: groupSpecimens, Name: "age of a break at 3 days, plus or minus",
+		Unit: Hours, Default: 2, Min: 0, Max: 48, Source: "ASTM C39", Tag: Memory})
+	AgeTolerance7d = Define(Definition{Key: "uhpc.age_tolerance_7d", Group: groupSpecimens, Name: "age of a break at 7 days, plus or minus",
+		Unit: Hours, Default: 6, Min: 0, Max: 72, Source: "ASTM C39", Tag: Memory})
+	AgeTolerance28d = Define(Definition{Key: "uhpc.age_tolerance_28d", Group: groupSpecimens, Name: "age of a break at 28 days, plus or minus",
+		Unit: Hours, Default: 20, Min: 0, Max: 168, Source: "ASTM C39", Tag: Memory})
+	AgeTolerance90d = Define(Definition{Key: "uhpc.age_tolerance_90d", Group: groupSpecimens, Name: "age of a break at 90 days, plus or minus",
+		Unit: Hours, Default: 48, Min: 0, Max: 336, Source: "ASTM C39", Tag: Memory})
 	SetSize = Define(Definition{Key: "uhpc.set_size", Group: groupSpecimens, Name: "specimens in a set, at least",
 		Unit: Number, Default: 3, Min: 1, Max: 20, Source: "ACI 318-14 26.12.1.1 asks for three 4 x 8 in cylinders; carried over to 3 x 6 in", Tag: Proposal})
 	RangeReview = Define(Definition{Key: "uhpc.range_review", Group: groupSpecimens, Name: "range of a set over its mean that calls for review",
@@ -80,4 +95,29 @@ var (
 		Unit: Stress, Default: 21.7 * ksi, Min: 1, Max: 300, Source: "21.7 ksi, usual for untreated cylinders", Tag: Memory})
 	EachOfLimit = Define(Definition{Key: "uhpc.each_of_limit", Group: groupRelease, Name: "each specimen over the limit, at least",
 		Unit: Number, Default: 0.95, Min: 0, Max: 1, Source: "project setting for release breaks", Tag: Proposal})
+	SingleOfSpecified = Define(Definition{Key: "uhpc.single_of_specified", Group: groupRelease, Name: "a single test over the specified strength, at least",
+		Unit: Number, Default: 0.90, Min: 0, Max: 1, Source: "ACI 318-14 26.12, above 5000 psi", Tag: SecondHand})
+)
+
+// Curing and maturity. No published activation energy or datum for UHPC was
+// found: a supplier's or a fitted value replaces these.
+var (
+	MaturityDatum = Define(Definition{Key: "uhpc.maturity_datum", Group: groupCuring, Name: "datum of the temperature-time factor",
+		Unit: Temperature, Default: -10, Min: -30, Max: 30, Source: "Iowa DOT IM 383, for ordinary concrete", Tag: Read})
+	MaturityQ = Define(Definition{Key: "uhpc.maturity_q", Group: groupCuring, Name: "activation energy over the gas constant, in kelvin",
+		Unit: Number, Default: 5000, Min: 1000, Max: 20000, Source: "ASTM C1074 default, for ordinary concrete", Tag: Memory})
+	MaturityReference = Define(Definition{Key: "uhpc.maturity_reference", Group: groupCuring, Name: "reference temperature of the equivalent age",
+		Unit: Temperature, Default: 20, Min: 0, Max: 40, Source: "ASTM C1074", Tag: Memory})
+	CuringGapLow = Define(Definition{Key: "uhpc.curing_gap_low", Group: groupCuring, Name: "gap in the log beyond which its lower end counts",
+		Unit: Hours, Default: 2, Min: 0, Max: 240, Source: "project setting", Tag: Proposal})
+	CuringGapVoid = Define(Definition{Key: "uhpc.curing_gap_void", Group: groupCuring, Name: "gap in the log that voids the maturity",
+		Unit: Hours, Default: 6, Min: 0, Max: 240, Source: "project setting", Tag: Proposal})
+	CuringHot = Define(Definition{Key: "uhpc.curing_hot", Group: groupCuring, Name: "temperature under field heat, at most",
+		Unit: Temperature, Default: 60, Min: 20, Max: 120, Source: "140 degF, field heat", Tag: Memory})
+	CuringStop = Define(Definition{Key: "uhpc.curing_stop", Group: groupCuring, Name: "temperature that is never passed",
+		Unit: Temperature, Default: 70, Min: 20, Max: 120, Source: "158 degF, against delayed ettringite in ordinary concrete", Tag: Memory})
+	CuringRise = Define(Definition{Key: "uhpc.curing_rise", Group: groupCuring, Name: "rise of temperature in an hour, at most, in Celsius degrees",
+		Unit: Number, Default: 200.0 / 9.0, Min: 1, Max: 100, Source: "40 degF an hour, highway steam curing", Tag: Memory})
+	UnitWeightUHPC = Define(Definition{Key: "uhpc.unit_weight", Group: groupCuring, Name: "unit weight for form pressure, in kN per cubic metre",
+		Unit: Number, Default: 155 * 4448.2216152605e-6 / (0.3048 * 0.3048 * 0.3048), Min: 10, Max: 50, Source: "155 lb/ft3, usual for this material", Tag: Memory})
 )
