@@ -1,0 +1,42 @@
+package main
+
+import (
+	"context"
+	"io"
+	"log/slog"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5/pgxpool"
+
+	"endcast/internal/web"
+	"endcast/views/login"
+)
+
+// job is what a command hands to the part that does it.
+type job struct {
+	Pool *pgxpool.Pool
+	Data string // folder of uploaded files
+	Log  *slog.Logger
+	Out  io.Writer // for the person who typed the command
+}
+
+// parts are the pieces that the commands call and other rooms provide. A nil one makes its command say that it is
+// unavailable.
+type parts struct {
+	// LoadDemo fills an empty database with the demonstration and prints its accounts. It refuses a database with records.
+	LoadDemo func(ctx context.Context, j job) error
+	// Empty reports whether the database holds no program at all.
+	Empty func(ctx context.Context, j job) (bool, error)
+	// DemoAccounts lists the accounts to offer at the sign-in page; none unless the demonstration was loaded.
+	DemoAccounts func(ctx context.Context, j job) ([]login.DemoAccount, error)
+	// Import reads files into the program with that code. It takes all of them or nothing.
+	Import func(ctx context.Context, j job, program string, files []string) error
+	// Verify recomputes every stored result and checks the journal's chain. A difference is an error.
+	Verify func(ctx context.Context, j job) error
+	// FindProgram and ListPrograms tell the web part about programs.
+	FindProgram  func(ctx context.Context, j job, key string) (web.ProgramHead, error)
+	ListPrograms func(ctx context.Context, j job, ids []uuid.UUID) ([]web.ProgramHead, error)
+}
+
+// provided is what this build has.
+var provided = parts{}

@@ -1,0 +1,169 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"syscall"
+	"time"
+
+	"github.com/google/uuid"
+
+	"endcast/internal/db"
+	"endcast/internal/web"
+	"endcast/migrations"
+)
+
+var serveCommand = command{
+	name: "serve", brief: "run the server (the default)",
+	setup: func(fs *flag.FlagSet) action {
+		demo := fs.Bool("demo-if-empty", false, "load the demonstration when the database has no program yet")
+		return func(ctx context.Context, c console, set settings, args []string) error {
+			if err := noArguments(args); err != nil {
+				return err
+			}
+			return serve(ctx, c, set, *demo)
+		}
+	},
+}
+
+const requestsStop = 10 * time.Second // for requests under way to finish
+
+// serve runs until the context ends, then stops in the order that loses nothing: take no more requests, end the streams, let
+// the rest finish, close the pool, stop the database.
+func serve(ctx context.Context, c console, set settings, demo bool) (err error) {
+	log := set.logger(c)
+	listener, err := listen(ctx, set.Addr)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = listener.Close() }()
+	if err := os.MkdirAll(set.Data, 0o755); err != nil {
+		return fmt.Errorf("data folder: %w", err)
+	}
+	d, err := findDatabase(ctx, set, log, false)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, d.close(ctx)) }()
+	if err := db.Migrate(ctx, d.dsn, migrations.FS); err != nil {
+		return err
+	}
+	pool, err := db.Open(ctx, d.dsn)
+	if err != nil {
+		return err
+	}
+	defer pool.Close()
+
+	j := job{Pool: pool, Data: set.Data, Log: log, Out: c.out}
+	if demo {
+		if err := demoIfEmpty(ctx, j); err != nil {
+			return err
+		}
+	}
+	base := set.baseURL(listener.Addr())
+	cfg, err := webConfig(ctx, j, base, set)
+	if err != nil {
+		return err
+	}
+	site, err := web.New(cfg)
+	if err != nil {
+		return err
+	}
+	defer site.Close()
+	if err := greet(ctx, j, base); err != nil {
+		return err
+	}
+	return answer(ctx, log, listener, site.Handler(), d.ended())
+}
+
+func listen(ctx context.Context, addr string) (net.Listener, error) {
+	var config net.ListenConfig
+	l, err := config.Listen(ctx, "tcp", addr)
+	switch {
+	case errors.Is(err, syscall.EADDRINUSE):
+		return nil, fmt.Errorf("address %s is taken by another program: stop that one, or choose another address with ENDCAST_ADDR or -addr", addr)
+	case errors.Is(err, syscall.EACCES):
+		return nil, fmt.Errorf("address %s may not be used by this user: choose a port above 1023 with ENDCAST_ADDR or -addr", addr)
+	case err != nil:
+		return nil, fmt.Errorf("listen on %s: %w", addr, err)
+	}
+	return l, nil
+}
+
+func demoIfEmpty(ctx context.Context, j job) error {
+	if provided.Empty == nil || provided.LoadDemo == nil {
+		j.Log.Warn("the demonstration is unavailable in this build")
+		return nil
+	}
+	empty, err := provided.Empty(ctx, j)
+	if err != nil || !empty {
+		return err
+	}
+	return provided.LoadDemo(ctx, j)
+}
+
+func webConfig(ctx context.Context, j job, base string, set settings) (web.Config, error) {
+	cfg := web.Config{Pool: j.Pool, Logger: j.Log, BaseURL: base, Release: release(), TrustedProxies: set.proxies()}
+	if f := provided.FindProgram; f != nil {
+		cfg.FindProgram = func(ctx context.Context, key string) (web.ProgramHead, error) { return f(ctx, j, key) }
+	}
+	if f := provided.ListPrograms; f != nil {
+		cfg.ListPrograms = func(ctx context.Context, ids []uuid.UUID) ([]web.ProgramHead, error) { return f(ctx, j, ids) }
+	}
+	if f := provided.DemoAccounts; f != nil {
+		accounts, err := f(ctx, j)
+		if err != nil {
+			return cfg, err
+		}
+		cfg.Demo = accounts
+	}
+	return cfg, nil
+}
+
+// greet tells the person at the console where to go and what is missing.
+func greet(ctx context.Context, j job, base string) error {
+	users, err := db.People{Pool: j.Pool}.List(ctx)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(j.Out, "Endcast is at %s (Ctrl-C stops it)\n", base)
+	if len(users) == 0 {
+		fmt.Fprintln(j.Out, "There is no account yet. Make one with: endcast user add -admin EMAIL NAME")
+	}
+	return nil
+}
+
+// answer serves requests until the context or the database ends.
+func answer(ctx context.Context, log *slog.Logger, l net.Listener, h http.Handler, databaseEnded <-chan struct{}) error {
+	streams, endStreams := context.WithCancel(context.WithoutCancel(ctx))
+	defer endStreams()
+	server := web.NewHTTPServer(streams, l.Addr().String(), h)
+	server.ErrorLog = slog.NewLogLogger(log.Handler(), slog.LevelWarn)
+	failed := make(chan error, 1)
+	go func() { failed <- server.Serve(l) }()
+	log.Info("serving", "address", l.Addr().String(), "release", release())
+
+	var cause error
+	select {
+	case <-ctx.Done():
+		log.Info("stopping")
+	case err := <-failed:
+		return fmt.Errorf("serve: %w", err)
+	case <-databaseEnded:
+		cause = errors.New("the built-in database ended unexpectedly; its log is postgres.log in the data folder")
+	}
+	limit, cancel := context.WithTimeout(context.WithoutCancel(ctx), requestsStop)
+	defer cancel()
+	endStreams()
+	if err := server.Shutdown(limit); err != nil {
+		_ = server.Close()
+		cause = errors.Join(cause, fmt.Errorf("requests did not finish within %s: %w", requestsStop, err))
+	}
+	return cause
+}
