@@ -210,6 +210,10 @@ func TestPrinting(t *testing.T) {
 		{"min(a, b)", "min(a, b)", "<mrow><mi>min</mi><mo>\u2061</mo><mrow><mo>(</mo><mi>a</mi><mo>,</mo><mi>b</mi><mo>)</mo></mrow></mrow>"},
 		{"sin(theta)", "sin(θ)", "<mrow><mi>sin</mi><mo>\u2061</mo><mrow><mo>(</mo><mi>θ</mi><mo>)</mo></mrow></mrow>"},
 		{"f'_c/5.5[ksi]", "f′_c/5.5 ksi", "<mfrac><msubsup><mi>f</mi><mi>c</mi><mo>′</mo></msubsup><mrow><mn>5.5</mn><mtext>\u00a0ksi</mtext></mrow></mfrac>"},
+		{"44e8*a", "44×10⁸·a", "<mrow><mn>44×10⁸</mn><mo>\u2062</mo><mi>a</mi></mrow>"},
+		{"2e-3^a", "(2×10⁻³)^a", "<msup><mrow><mo>(</mo><mn>2×10⁻³</mn><mo>)</mo></mrow><mi>a</mi></msup>"},
+		{"-(-a)", "−(−a)", "<mrow><mo>−</mo><mrow><mo>(</mo><mrow><mo>−</mo><mi>a</mi></mrow><mo>)</mo></mrow></mrow>"},
+		{"k/2[kip/in]", "k/(2 kip/in)", "<mfrac><mi>k</mi><mrow><mn>2</mn><mtext>\u00a0kip/in</mtext></mrow></mfrac>"},
 		{"a*2*pi", "a·2·π", "<mrow><mrow><mi>a</mi><mo>×</mo><mn>2</mn></mrow><mo>\u2062</mo><mi>π</mi></mrow>"},
 	} {
 		t.Run(c.expr, func(t *testing.T) {

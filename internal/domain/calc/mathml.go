@@ -87,7 +87,7 @@ func (m *markup) prec(n *node) int {
 			_, prec := m.leaf(n)
 			return prec
 		}
-		if n.unit != "" {
+		if n.unit != "" || n.op == opNumber && strings.Contains(n.text, "e") {
 			return precFraction
 		}
 	}
@@ -151,9 +151,9 @@ func (m *markup) number(n *node) {
 		}
 		m.WriteString(quantity(text))
 	case n.op == opNumber && n.unit != "":
-		m.WriteString(quantity(n.text + "\u00a0" + unitText(n.unit)))
+		m.WriteString(quantity(units.PowerOfTen(n.text) + "\u00a0" + unitText(n.unit)))
 	case n.op == opNumber:
-		m.WriteString(quantity(n.text))
+		m.WriteString(quantity(units.PowerOfTen(n.text)))
 	default:
 		m.WriteString(SymbolMathML(n.text))
 	}

@@ -53,7 +53,7 @@ func (p *printer) print(n *node, loosest int) {
 		p.WriteString(text)
 	case opNeg:
 		p.WriteString(p.neg)
-		p.print(n.kids[0], precNeg)
+		p.apart(n.kids[0], precNeg)
 	case opAdd:
 		p.pair(n, " + ", precSum)
 	case opSub:
@@ -85,10 +85,16 @@ func (p *printer) print(n *node, loosest int) {
 func (p *printer) pair(n *node, sign string, prec int) {
 	p.print(n.kids[0], prec)
 	p.WriteString(sign)
-	right := printer{leaf: p.leaf, times: p.times, over: p.over, neg: p.neg, root: p.root}
-	right.print(n.kids[1], prec+1)
-	text := right.Builder.String()
-	if strings.HasPrefix(text, p.neg) { // two signs in a row are misread
+	p.apart(n.kids[1], prec+1)
+}
+
+// apart prints what follows a sign. Two signs in a row are misread, and so is a
+// unit with a stroke behind a stroke: both get parentheses.
+func (p *printer) apart(n *node, loosest int) {
+	part := printer{leaf: p.leaf, times: p.times, over: p.over, neg: p.neg, root: p.root}
+	part.print(n, loosest)
+	text := part.Builder.String()
+	if strings.HasPrefix(text, p.neg) || len(n.kids) == 0 && strings.Contains(text, "/") && strings.HasSuffix(p.Builder.String(), p.over) {
 		text = "(" + text + ")"
 	}
 	p.WriteString(text)
@@ -117,9 +123,9 @@ func (f *Formula) AsText() string {
 		case n.op != opNumber:
 			return SymbolText(n.text), precAtom
 		case n.unit != "":
-			return n.text + " " + unitText(n.unit), precFraction
+			return units.PowerOfTen(n.text) + " " + unitText(n.unit), precFraction
 		}
-		return n.text, precAtom
+		return constantText(n.text)
 	}}
 	p.print(f.root, 0)
 	return SymbolText(f.def.Symbol) + " = " + p.Builder.String()
@@ -157,9 +163,9 @@ func (l Line) leaf(sys units.System) func(*node) (string, int) {
 		case n.op == opPi:
 			return "π", precAtom
 		case n.op == opNumber && n.unit != "":
-			return n.text + " " + unitText(n.unit), precFraction
+			return units.PowerOfTen(n.text) + " " + unitText(n.unit), precFraction
 		case n.op == opNumber:
-			return n.text, precAtom
+			return constantText(n.text)
 		}
 		text := l.Formula.def.Params[n.slot].Dim.Kind().Working(l.Args[n.slot], sys)
 		switch {
@@ -170,6 +176,15 @@ func (l Line) leaf(sys units.System) func(*node) (string, int) {
 		}
 		return text, precAtom
 	}
+}
+
+// constantText prints a constant without unit. One with a power of ten is a
+// product, so a power of it needs parentheses.
+func constantText(text string) (string, int) {
+	if s := units.PowerOfTen(text); s != text {
+		return s, precFraction
+	}
+	return text, precAtom
 }
 
 var unitTexts = strings.NewReplacer("^2", "²", "^3", "³", "^4", "⁴", "*", "·", "in2", "in²", "in3", "in³", "in4", "in⁴",

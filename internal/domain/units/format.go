@@ -95,12 +95,21 @@ func Significant(x float64, n int) string {
 		return s
 	}
 	if a := math.Abs(x); a != 0 && (a < 1e-4 || a >= 1e9) {
-		s := strconv.FormatFloat(x, 'e', n-1, 64)
-		mantissa, exponent, _ := strings.Cut(s, "e")
-		e, _ := strconv.Atoi(exponent)
-		return sign(trim(mantissa)) + "×10" + raise(strconv.Itoa(e))
+		mantissa, exponent, _ := strings.Cut(strconv.FormatFloat(x, 'e', n-1, 64), "e")
+		return sign(PowerOfTen(trim(mantissa) + "e" + exponent))
 	}
 	return sign(plain(x, n))
+}
+
+// PowerOfTen prints a number that is written with an exponent the way a book
+// does: 44e8 as 44×10⁸. Any other text comes back as it is.
+func PowerOfTen(s string) string {
+	mantissa, exponent, found := strings.Cut(s, "e")
+	e, err := strconv.Atoi(exponent)
+	if !found || err != nil {
+		return s
+	}
+	return mantissa + "×10" + raise(strconv.Itoa(e))
 }
 
 // plain rounds to n significant digits and prints without an exponent.
