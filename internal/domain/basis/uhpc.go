@@ -9,6 +9,7 @@ const (
 	groupBatches   = "UHPC batches"
 	groupRelease   = "UHPC release and acceptance"
 	groupCuring    = "UHPC curing"
+	groupCleaning  = "cleaning"
 	ksi            = 6.894757293168361
 	inch           = 25.4
 )
@@ -120,4 +121,22 @@ var (
 		Unit: Number, Default: 200.0 / 9.0, Min: 1, Max: 100, Source: "40 degF an hour, highway steam curing", Tag: Memory})
 	UnitWeightUHPC = Define(Definition{Key: "uhpc.unit_weight", Group: groupCuring, Name: "unit weight for form pressure, in kN per cubic metre",
 		Unit: Number, Default: 155 * 4448.2216152605e-6 / (0.3048 * 0.3048 * 0.3048), Min: 10, Max: 50, Source: "155 lb/ft3, usual for this material", Tag: Memory})
+)
+
+// Cleaning of the steel under the panel. Levels rank the grades by what may
+// remain: 0 solvent only, 1 SP 2, 2 SP 3 or SP 7, 3 SP 6 or SP 15, 4 SP 10 or
+// SP 11, 5 SP 5.
+var (
+	CleanStuds = Define(Definition{Key: "cleaning.level_studs", Group: groupCleaning, Name: "level asked at the stud positions (4: SP 10 or SP 11)",
+		Unit: Number, Default: 4, Min: 0, Max: 5, Source: "bright metal where studs are welded", Tag: Proposal})
+	CleanEncased = Define(Definition{Key: "cleaning.level_encased", Group: groupCleaning, Name: "level asked on the rest of the encased area (2: SP 3 or SP 7)",
+		Unit: Number, Default: 2, Min: 0, Max: 5, Source: "project setting", Tag: Proposal})
+	CleanOutside = Define(Definition{Key: "cleaning.level_outside", Group: groupCleaning, Name: "level asked outside the panel, where recorded",
+		Unit: Number, Default: 0, Min: 0, Max: 5, Source: "the paint's own data sheet governs", Tag: Proposal})
+	CleanProfile = Define(Definition{Key: "cleaning.profile", Group: groupCleaning, Name: "profile of power tool grades, at least",
+		Unit: Length, Default: 0.0254, Min: 0, Max: 1, Source: "0.001 in, SP 11 and SP 15 in published tables of surface cleanliness", Tag: SecondHand})
+	CleanDewMargin = Define(Definition{Key: "cleaning.dew_margin", Group: groupCleaning, Name: "steel above the dew point, in Celsius degrees",
+		Unit: Number, Default: 3, Min: 0, Max: 20, Source: "coating practice, 5 degF", Tag: Memory})
+	CleanHours = Define(Definition{Key: "cleaning.hours_to_weld", Group: groupCleaning, Name: "from the end of cleaning to welding, at most",
+		Unit: Hours, Default: 24, Min: 0, Max: 8760, Source: "against flash rust", Tag: Proposal})
 )
