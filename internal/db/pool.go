@@ -40,6 +40,7 @@ func Open(ctx context.Context, dsn string) (*pgxpool.Pool, error) {
 	if _, ok := params["application_name"]; !ok {
 		params["application_name"] = "endcast"
 	}
+	cfg.AfterConnect = inUTC
 	pool, err := pgxpool.NewWithConfig(ctx, cfg)
 	if err != nil {
 		return nil, fmt.Errorf("open database: %w", err)

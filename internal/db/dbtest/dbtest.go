@@ -19,6 +19,7 @@ import (
 
 	"github.com/jackc/pgx/v5/pgxpool"
 
+	"endcast/internal/db"
 	"endcast/internal/db/pglocal"
 )
 
@@ -84,7 +85,7 @@ func create(t testing.TB, from string) string {
 
 func open(t testing.TB, dsn string) *pgxpool.Pool {
 	t.Helper()
-	pool, err := pgxpool.New(context.WithoutCancel(t.Context()), dsn)
+	pool, err := db.Open(context.WithoutCancel(t.Context()), dsn)
 	if err != nil {
 		t.Fatalf("test database: %v", err)
 	}

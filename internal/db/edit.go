@@ -1,0 +1,312 @@
+package db
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"sort"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/jackc/pgx/v5/pgxpool"
+
+	"endcast/internal/domain/fault"
+	"endcast/internal/domain/repair"
+)
+
+// Store is the one door to the record: Edit for every write, and the queries of
+// the other files for reads.
+type Store struct {
+	Pool *pgxpool.Pool
+	Now  func() time.Time
+}
+
+// NewStore returns a store over a pool made by Open.
+func NewStore(pool *pgxpool.Pool) *Store { return &Store{Pool: pool, Now: time.Now} }
+
+// EndRef names an end and the version of it that the person saw. A zero version
+// is for entries that never conflict, such as new observations from the field.
+type EndRef struct {
+	ID      string
+	Version int64
+}
+
+// Entry is one edit as it comes to the door.
+type Entry struct {
+	ID        string // made by the client; a repeat of it is answered with the first answer
+	ProgramID string
+	Actor     repair.Actor
+	Captured  time.Time // zero: now
+	At        time.Time // zero: the clock; set only by the loader of the demonstration
+	Ends      []EndRef
+	AllEnds   bool // the change concerns every end of the program: settings, sequence
+	Change    repair.Change
+}
+
+// Receipt is the answer to an entry.
+type Receipt struct {
+	EntryID  string           `json:"entry_id"`
+	Seq      int64            `json:"seq"`
+	Versions map[string]int64 `json:"versions"` // by end ID
+	Repeated bool             `json:"-"`
+}
+
+// Stale is the refusal of an edit that was made against an older version.
+type Stale struct {
+	EndID    string
+	Name     string
+	Saw, Now int64
+	By       string // who edited last
+	At       time.Time
+}
+
+// Error implements error.
+func (e *Stale) Error() string {
+	return fmt.Sprintf("%s was changed by %s since you opened it (you saw version %d, it is now %d)", e.Name, e.By, e.Saw, e.Now)
+}
+
+// Is makes a stale edit a conflict.
+func (e *Stale) Is(target error) bool { return target == fault.Conflict }
+
+// Edit carries one entry through: decide, recompute, write, journal, in one
+// transaction. It returns the faults of the change, *Stale for an edit against an
+// older version, and the first answer for a repeated entry.
+func (st *Store) Edit(ctx context.Context, e Entry) (Receipt, error) {
+	if _, err := uuid.Parse(e.ID); err != nil {
+		return Receipt{}, fault.New(fault.Malformed, "the entry has no identifier; open the page again")
+	}
+	change, err := json.Marshal(e.Change)
+	if err != nil {
+		return Receipt{}, fmt.Errorf("edit: %w", err)
+	}
+	request := requestDigest(e, change)
+	for range 3 {
+		var rec Receipt
+		err = pgx.BeginFunc(ctx, st.Pool, func(tx pgx.Tx) error {
+			var err error
+			rec, err = st.edit(ctx, tx, e, change, request)
+			return err
+		})
+		if !again(err) {
+			return rec, err
+		}
+	}
+	return Receipt{}, err
+}
+
+// again reports whether a transaction lost a race that it can win when repeated:
+// a serialisation failure, a deadlock, or the same entry sent twice at once.
+func again(err error) bool {
+	var pg *pgconn.PgError
+	if !errors.As(err, &pg) {
+		return false
+	}
+	switch pg.Code {
+	case "40001", "40P01":
+		return true
+	case "23505":
+		return pg.ConstraintName == "receipt_pkey" || pg.ConstraintName == "journal_entry_id_key" || pg.ConstraintName == "journal_pkey" ||
+			pg.ConstraintName == "pour_program_id_number_key" || pg.ConstraintName == "nonconformance_program_id_number_key"
+	}
+	return false
+}
+
+func requestDigest(e Entry, change []byte) []byte {
+	h := sha256.New()
+	fmt.Fprintf(h, "%s\n%s\n%s\n", e.ProgramID, e.Actor.ID, e.Change.Kind())
+	for _, r := range e.Ends {
+		fmt.Fprintf(h, "%s %d\n", r.ID, r.Version)
+	}
+	h.Write(change)
+	return h.Sum(nil)
+}
+
+func (st *Store) edit(ctx context.Context, tx pgx.Tx, e Entry, change, request []byte) (Receipt, error) {
+	if rec, ok, err := firstAnswer(ctx, tx, e, request); ok || err != nil {
+		return rec, err
+	}
+	var before *repair.Scope
+	var endIDs []string
+	if _, ok := e.Change.(repair.CreateProgram); ok {
+		before = &repair.Scope{NextPour: 1, NextNonconformance: 1}
+	} else {
+		var err error
+		if endIDs, err = lockEnds(ctx, tx, e); err != nil {
+			return Receipt{}, err
+		}
+		if before, err = loadScope(ctx, tx, e.ProgramID, endIDs); err != nil {
+			return Receipt{}, err
+		}
+	}
+	now := st.clock(e, before.Program)
+	c := repair.Context{Actor: e.Actor, Now: now, Captured: e.Captured.UTC().Truncate(time.Microsecond),
+		NewID: func() string { return uuid.Must(uuid.NewV7()).String() }}
+	if e.Captured.IsZero() {
+		c.Captured = now
+	}
+	after := before.Clone()
+	if err := e.Change.Apply(after, c); err != nil {
+		return Receipt{}, err
+	}
+	if err := after.Recompute(); err != nil {
+		return Receipt{}, err
+	}
+	b := &pgx.Batch{}
+	rows, err := diffScope(b, before, after)
+	if err != nil {
+		return Receipt{}, err
+	}
+	if err := diffDerived(b, before, after); err != nil {
+		return Receipt{}, err
+	}
+	rec := Receipt{EntryID: e.ID, Versions: map[string]int64{}}
+	for _, r := range after.Ends {
+		rec.Versions[r.End.ID] = r.End.Version
+		if len(rows) > 0 && !e.AllEnds && len(before.Ends) > 0 {
+			rec.Versions[r.End.ID]++
+			b.Queue("update girder_end set version = version + 1, updated_at = $2 where id = $1", r.End.ID, now)
+		}
+	}
+	if err := tx.SendBatch(ctx, b).Close(); err != nil {
+		return Receipt{}, writeFault(err)
+	}
+	body := journalBody{Captured: c.Captured, Role: string(e.Actor.Role), Ends: endIDs, Change: change, Rows: rows}
+	if e.AllEnds {
+		body.Ends = nil
+	}
+	raw, err := json.Marshal(body)
+	if err != nil {
+		return Receipt{}, fmt.Errorf("journal: %w", err)
+	}
+	entry := journalEntry{At: now, EntryID: e.ID, ActorID: e.Actor.ID, Actor: e.Actor.Name, Kind: e.Change.Kind(), Body: raw}
+	programID := after.Program.ID
+	entry.ProgramID = &programID
+	if len(endIDs) == 1 && !e.AllEnds {
+		entry.EndID = &endIDs[0]
+	}
+	if rec.Seq, err = appendJournal(ctx, tx, entry); err != nil {
+		return Receipt{}, err
+	}
+	answer, err := json.Marshal(rec)
+	if err != nil {
+		return Receipt{}, err
+	}
+	last := &pgx.Batch{}
+	last.Queue("insert into receipt (entry_id, actor_id, request, answer, at) values ($1, $2, $3, $4, $5)", e.ID, e.Actor.ID, request, answer, now)
+	last.Queue("select pg_notify('endcast', $1)", programID)
+	if err := tx.SendBatch(ctx, last).Close(); err != nil {
+		return Receipt{}, err
+	}
+	return rec, nil
+}
+
+// clock is the time of an entry. A demonstration program lives on a day of its
+// own, so that its story does not age.
+func (st *Store) clock(e Entry, p repair.Program) time.Time {
+	now := st.Now().UTC()
+	if p.Today != nil {
+		now = p.Today.UTC().Truncate(24 * time.Hour).Add(now.Sub(now.Truncate(24 * time.Hour)))
+	}
+	if !e.At.IsZero() {
+		now = e.At.UTC()
+	}
+	return now.Truncate(time.Microsecond)
+}
+
+// firstAnswer looks whether the entry was answered before. The same identifier
+// with other content, or from another person, is refused.
+func firstAnswer(ctx context.Context, tx pgx.Tx, e Entry, request []byte) (Receipt, bool, error) {
+	var was, answer []byte
+	var actor string
+	err := tx.QueryRow(ctx, "select actor_id, request, answer from receipt where entry_id = $1", e.ID).Scan(&actor, &was, &answer)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return Receipt{}, false, nil
+	}
+	if err != nil {
+		return Receipt{}, false, fmt.Errorf("receipt: %w", err)
+	}
+	if actor != e.Actor.ID || !bytes.Equal(was, request) {
+		return Receipt{}, false, fault.New(fault.Duplicate, "another entry has this identifier; nothing was changed")
+	}
+	rec := Receipt{}
+	if err := json.Unmarshal(answer, &rec); err != nil {
+		return Receipt{}, false, fmt.Errorf("receipt: %w", err)
+	}
+	rec.Repeated = true
+	return rec, true, nil
+}
+
+// lockEnds locks the ends of an entry in a fixed order and compares versions.
+func lockEnds(ctx context.Context, tx pgx.Tx, e Entry) ([]string, error) {
+	ids := make([]string, 0, len(e.Ends))
+	want := map[string]int64{}
+	for _, r := range e.Ends {
+		ids = append(ids, r.ID)
+		want[r.ID] = r.Version
+	}
+	sort.Strings(ids)
+	cond, arg := "id = any($1::text[]::uuid[])", any(ids)
+	if e.AllEnds {
+		cond, arg = "program_id = $1::uuid", any(e.ProgramID)
+	}
+	if _, err := tx.Exec(ctx, "select 1 from program where id = $1 for key share", e.ProgramID); err != nil {
+		return nil, fmt.Errorf("lock program: %w", err)
+	}
+	type locked struct {
+		ID      string
+		Name    string
+		Version int64
+	}
+	rows, err := tx.Query(ctx, "select id, name, version from girder_end where "+cond+" order by id for no key update", arg)
+	if err != nil {
+		return nil, fmt.Errorf("lock ends: %w", err)
+	}
+	got, err := pgx.CollectRows(rows, pgx.RowToStructByPos[locked])
+	if err != nil {
+		return nil, fmt.Errorf("lock ends: %w", err)
+	}
+	out := make([]string, 0, len(got))
+	for _, g := range got {
+		out = append(out, g.ID)
+		if w := want[g.ID]; w != 0 && w != g.Version {
+			s := &Stale{EndID: g.ID, Name: g.Name, Saw: w, Now: g.Version}
+			err := tx.QueryRow(ctx, "select actor, at from journal where end_id = $1 order by seq desc limit 1", g.ID).Scan(&s.By, &s.At)
+			if err != nil && !errors.Is(err, pgx.ErrNoRows) {
+				return nil, fmt.Errorf("stale: %w", err)
+			}
+			if s.By == "" {
+				s.By = "someone"
+			}
+			return nil, s
+		}
+	}
+	if !e.AllEnds && len(got) != len(e.Ends) {
+		return nil, fault.New(fault.NotFound, "there is no such girder end in this program")
+	}
+	return out, nil
+}
+
+// writeFault turns what the database refuses into a fault for the person.
+func writeFault(err error) error {
+	var pg *pgconn.PgError
+	if !errors.As(err, &pg) {
+		return fmt.Errorf("write: %w", err)
+	}
+	if again(err) {
+		return err
+	}
+	switch pg.Code {
+	case "23505":
+		return fault.Wrap(fault.Duplicate, err, "the same thing is on record already (%s)", pg.ConstraintName)
+	case "23514", "23502", "22003":
+		return fault.Wrap(fault.Refused, err, "the record does not take this value (%s)", pg.ConstraintName)
+	case "23503":
+		return fault.Wrap(fault.Refused, err, "something that this refers to does not exist (%s)", pg.ConstraintName)
+	}
+	return fmt.Errorf("write: %w", err)
+}

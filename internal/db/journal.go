@@ -1,0 +1,101 @@
+package db
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/binary"
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// journalLock serialises appends to the journal, so that the chain never forks.
+const journalLock = 727_001
+
+// A journalEntry is one row of the journal.
+type journalEntry struct {
+	Seq       int64
+	At        time.Time
+	EntryID   string
+	ProgramID *string
+	EndID     *string
+	ActorID   string
+	Actor     string
+	Kind      string
+	Body      []byte
+	PrevHash  []byte
+	Hash      []byte
+}
+
+// journalBody is the JSON of an entry: what was asked, and each row as it was
+// and as it became.
+type journalBody struct {
+	Captured time.Time       `json:"captured"`
+	Role     string          `json:"role"`
+	Ends     []string        `json:"ends,omitempty"`
+	Change   json.RawMessage `json:"change"`
+	Rows     []rowChange     `json:"rows"`
+}
+
+// sum is the SHA-256 over the fields of the entry, each with its length before
+// it, the hash of the entry before first. The times are microseconds since 1970.
+func (e journalEntry) sum() []byte {
+	h := sha256.New()
+	part := func(b []byte) {
+		var n [8]byte
+		binary.BigEndian.PutUint64(n[:], uint64(len(b)))
+		h.Write(n[:])
+		h.Write(b)
+	}
+	num := func(v int64) []byte {
+		var n [8]byte
+		binary.BigEndian.PutUint64(n[:], uint64(v))
+		return n[:]
+	}
+	opt := func(s *string) []byte {
+		if s == nil {
+			return nil
+		}
+		return []byte(*s)
+	}
+	part(e.PrevHash)
+	part(num(e.Seq))
+	part(num(e.At.UnixMicro()))
+	part([]byte(e.EntryID))
+	part(opt(e.ProgramID))
+	part(opt(e.EndID))
+	part([]byte(e.ActorID))
+	part([]byte(e.Actor))
+	part([]byte(e.Kind))
+	part(e.Body)
+	return h.Sum(nil)
+}
+
+// appendJournal writes the next entry. It is called last in a transaction: the
+// lock is held until the commit.
+func appendJournal(ctx context.Context, tx pgx.Tx, e journalEntry) (int64, error) {
+	b := &pgx.Batch{}
+	b.Queue("select pg_advisory_xact_lock($1)", journalLock)
+	b.Queue("select seq, hash from journal order by seq desc limit 1").QueryRow(func(row pgx.Row) error {
+		err := row.Scan(&e.Seq, &e.PrevHash)
+		if err == pgx.ErrNoRows {
+			e.Seq, e.PrevHash = 0, make([]byte, sha256.Size)
+			return nil
+		}
+		return err
+	})
+	if err := tx.SendBatch(ctx, b).Close(); err != nil {
+		return 0, fmt.Errorf("journal: %w", err)
+	}
+	e.Seq++
+	e.Hash = e.sum()
+	_, err := tx.Exec(ctx, `insert into journal (seq, at, entry_id, program_id, end_id, actor_id, actor, kind, body, prev_hash, hash)
+		values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)`,
+		e.Seq, e.At, e.EntryID, e.ProgramID, e.EndID, e.ActorID, e.Actor, e.Kind, e.Body, e.PrevHash, e.Hash)
+	if err != nil {
+		return 0, fmt.Errorf("journal: %w", err)
+	}
+	return e.Seq, nil
+}

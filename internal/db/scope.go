@@ -1,0 +1,254 @@
+package db
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/jackc/pgx/v5/pgtype"
+
+	"endcast/internal/domain/fault"
+	"endcast/internal/domain/repair"
+)
+
+// querier is what a pool, a connection and a transaction have in common.
+type querier interface {
+	Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error)
+	QueryRow(ctx context.Context, sql string, args ...any) pgx.Row
+	Exec(ctx context.Context, sql string, args ...any) (pgconn.CommandTag, error)
+	SendBatch(ctx context.Context, b *pgx.Batch) pgx.BatchResults
+}
+
+// inUTC makes a connection return times in UTC, so that a row reads the same
+// when it is written and when it is read back.
+func inUTC(_ context.Context, c *pgx.Conn) error {
+	c.TypeMap().RegisterType(&pgtype.Type{Name: "timestamptz", OID: pgtype.TimestamptzOID, Codec: &pgtype.TimestamptzCodec{ScanLocation: time.UTC}})
+	return nil
+}
+
+// The tables whose rows go through the one door.
+var (
+	programs        = keep[repair.Program]("program", "id")
+	settings        = keep[repair.BasisSetting]("basis_setting", "program_id", "key")
+	steps           = keep[repair.StepRow]("step", "id")
+	supports        = keep[repair.Support]("support", "id")
+	spans           = keep[repair.Span]("span", "id")
+	sections        = keep[repair.Section]("section", "id")
+	windows         = keep[repair.Window]("access_window", "id")
+	ends            = keep[repair.End]("girder_end", "id")
+	surveys         = keep[repair.Survey]("survey", "id")
+	readings        = keep[repair.Reading]("reading", "id")
+	holes           = keep[repair.Hole]("hole", "id")
+	designs         = keep[repair.Design]("design", "id")
+	studs           = keep[repair.Stud]("stud", "id")
+	reviews         = keep[repair.Review]("review", "id")
+	stepRecords     = keep[repair.StepRecord]("step_record", "id")
+	cleanings       = keep[repair.Cleaning]("cleaning", "id")
+	collars         = keep[repair.Collar]("collar", "id")
+	inspections     = keep[repair.Inspection]("inspection", "id")
+	nonconformances = keep[repair.Nonconformance]("nonconformance", "id")
+	photos          = keep[repair.Photo]("photo", "id")
+	pours           = keep[repair.Pour]("pour", "id")
+	pourEnds        = keep[repair.PourEnd]("pour_end", "id")
+	batches         = keep[repair.Batch]("batch", "id")
+	specimens       = keep[repair.Specimen]("specimen", "id")
+	states          = keep[repair.State]("end_state", "end_id")
+	results         = keep[repair.Result]("result", "end_id", "subject")
+)
+
+const ofProgram = "program_id = $1::uuid"
+const ofEnds = "end_id = any($1::text[]::uuid[])"
+const ofPours = "pour_id in (select pour_id from pour_end where end_id = any($1::text[]::uuid[]))"
+
+// loadScope reads the program and the named ends with all that belongs to them,
+// in one round trip.
+func loadScope(ctx context.Context, q querier, programID string, endIDs []string) (*repair.Scope, error) {
+	s := &repair.Scope{}
+	var progs []repair.Program
+	flat := endRows{}
+	b := &pgx.Batch{}
+	programs.queue(b, &progs, "id = $1::uuid", programID)
+	settings.queue(b, &s.Settings, ofProgram, programID)
+	steps.queue(b, &s.Steps, ofProgram, programID)
+	supports.queue(b, &s.Supports, ofProgram, programID)
+	spans.queue(b, &s.Spans, ofProgram, programID)
+	sections.queue(b, &s.Sections, ofProgram, programID)
+	windows.queue(b, &s.Windows, ofProgram, programID)
+	b.Queue(`select (select coalesce(max(number), 0) + 1 from pour where program_id = $1::uuid),
+		(select coalesce(max(number), 0) + 1 from nonconformance where program_id = $1::uuid)`, programID).QueryRow(func(row pgx.Row) error {
+		return row.Scan(&s.NextPour, &s.NextNonconformance)
+	})
+	if len(endIDs) > 0 {
+		flat.queue(b, endIDs)
+		pours.queue(b, &s.Pours, "id in (select pour_id from pour_end where end_id = any($1::text[]::uuid[]))", endIDs)
+		pourEnds.queue(b, &s.PourEnds, ofPours, endIDs)
+		batches.queue(b, &s.Batches, ofPours, endIDs)
+		specimens.queue(b, &s.Specimens, ofPours, endIDs)
+	}
+	if err := q.SendBatch(ctx, b).Close(); err != nil {
+		return nil, fmt.Errorf("load record: %w", err)
+	}
+	if len(progs) != 1 {
+		return nil, fault.New(fault.NotFound, "there is no such program")
+	}
+	s.Program = progs[0]
+	s.Ends = flat.records()
+	if len(s.Ends) != len(endIDs) {
+		return nil, fault.New(fault.NotFound, "there is no such girder end in this program")
+	}
+	for _, r := range s.Ends {
+		if r.End.ProgramID != programID {
+			return nil, fault.New(fault.NotFound, "there is no such girder end in this program")
+		}
+	}
+	return s, nil
+}
+
+// endRows holds the rows of several ends before they are sorted to their ends.
+type endRows struct {
+	ends []repair.End
+	r    repair.Record
+}
+
+func (f *endRows) queue(b *pgx.Batch, ids []string) {
+	ends.queue(b, &f.ends, "id = any($1::text[]::uuid[])", ids)
+	surveys.queue(b, &f.r.Surveys, ofEnds, ids)
+	readings.queue(b, &f.r.Readings, ofEnds, ids)
+	holes.queue(b, &f.r.Holes, ofEnds, ids)
+	designs.queue(b, &f.r.Designs, ofEnds, ids)
+	studs.queue(b, &f.r.Studs, ofEnds, ids)
+	reviews.queue(b, &f.r.Reviews, ofEnds, ids)
+	stepRecords.queue(b, &f.r.StepRecords, ofEnds, ids)
+	cleanings.queue(b, &f.r.Cleanings, ofEnds, ids)
+	collars.queue(b, &f.r.Collars, ofEnds, ids)
+	inspections.queue(b, &f.r.Inspections, ofEnds, ids)
+	nonconformances.queue(b, &f.r.Nonconformances, ofEnds, ids)
+	photos.queue(b, &f.r.Photos, ofEnds, ids)
+	states.queue(b, &f.r.State, ofEnds, ids)
+	results.queue(b, &f.r.Results, ofEnds, ids)
+}
+
+func (f *endRows) records() []*repair.Record {
+	out := make([]*repair.Record, len(f.ends))
+	at := make(map[string]*repair.Record, len(f.ends))
+	for i, e := range f.ends {
+		out[i] = &repair.Record{End: e}
+		at[e.ID] = out[i]
+	}
+	sortTo(at, f.r.Surveys, func(x *repair.Survey) string { return x.EndID }, func(r *repair.Record) *[]repair.Survey { return &r.Surveys })
+	sortTo(at, f.r.Readings, func(x *repair.Reading) string { return x.EndID }, func(r *repair.Record) *[]repair.Reading { return &r.Readings })
+	sortTo(at, f.r.Holes, func(x *repair.Hole) string { return x.EndID }, func(r *repair.Record) *[]repair.Hole { return &r.Holes })
+	sortTo(at, f.r.Designs, func(x *repair.Design) string { return x.EndID }, func(r *repair.Record) *[]repair.Design { return &r.Designs })
+	sortTo(at, f.r.Studs, func(x *repair.Stud) string { return x.EndID }, func(r *repair.Record) *[]repair.Stud { return &r.Studs })
+	sortTo(at, f.r.Reviews, func(x *repair.Review) string { return x.EndID }, func(r *repair.Record) *[]repair.Review { return &r.Reviews })
+	sortTo(at, f.r.StepRecords, func(x *repair.StepRecord) string { return x.EndID }, func(r *repair.Record) *[]repair.StepRecord { return &r.StepRecords })
+	sortTo(at, f.r.Cleanings, func(x *repair.Cleaning) string { return x.EndID }, func(r *repair.Record) *[]repair.Cleaning { return &r.Cleanings })
+	sortTo(at, f.r.Collars, func(x *repair.Collar) string { return x.EndID }, func(r *repair.Record) *[]repair.Collar { return &r.Collars })
+	sortTo(at, f.r.Inspections, func(x *repair.Inspection) string { return x.EndID }, func(r *repair.Record) *[]repair.Inspection { return &r.Inspections })
+	sortTo(at, f.r.Nonconformances, func(x *repair.Nonconformance) string { return x.EndID }, func(r *repair.Record) *[]repair.Nonconformance { return &r.Nonconformances })
+	sortTo(at, f.r.Photos, func(x *repair.Photo) string { return x.EndID }, func(r *repair.Record) *[]repair.Photo { return &r.Photos })
+	sortTo(at, f.r.State, func(x *repair.State) string { return x.EndID }, func(r *repair.Record) *[]repair.State { return &r.State })
+	sortTo(at, f.r.Results, func(x *repair.Result) string { return x.EndID }, func(r *repair.Record) *[]repair.Result { return &r.Results })
+	return out
+}
+
+func sortTo[T any](at map[string]*repair.Record, rows []T, end func(*T) string, list func(*repair.Record) *[]T) {
+	for i := range rows {
+		if r := at[end(&rows[i])]; r != nil {
+			l := list(r)
+			*l = append(*l, rows[i])
+		}
+	}
+}
+
+// diffScope queues every write that turns before into after.
+func diffScope(b *pgx.Batch, before, after *repair.Scope) ([]rowChange, error) {
+	var all []rowChange
+	var firstErr error
+	add := func(c []rowChange, err error) {
+		all = append(all, c...)
+		if firstErr == nil {
+			firstErr = err
+		}
+	}
+	var was []repair.Program
+	if before.Program.ID != "" {
+		was = []repair.Program{before.Program}
+	}
+	add(programs.diff(b, was, []repair.Program{after.Program}))
+	add(settings.diff(b, before.Settings, after.Settings))
+	add(steps.diff(b, before.Steps, after.Steps))
+	add(supports.diff(b, before.Supports, after.Supports))
+	add(spans.diff(b, before.Spans, after.Spans))
+	add(sections.diff(b, before.Sections, after.Sections))
+	add(windows.diff(b, before.Windows, after.Windows))
+	old := make(map[string]*repair.Record, len(before.Ends))
+	for _, r := range before.Ends {
+		old[r.End.ID] = r
+	}
+	for _, r := range after.Ends {
+		o := old[r.End.ID]
+		if o == nil {
+			o = &repair.Record{}
+			add(ends.diff(b, nil, []repair.End{r.End}))
+		} else {
+			add(ends.diff(b, []repair.End{o.End}, []repair.End{r.End}))
+		}
+		add(surveys.diff(b, o.Surveys, r.Surveys))
+		add(readings.diff(b, o.Readings, r.Readings))
+		add(holes.diff(b, o.Holes, r.Holes))
+		add(designs.diff(b, o.Designs, r.Designs))
+		add(studs.diff(b, o.Studs, r.Studs))
+		add(reviews.diff(b, o.Reviews, r.Reviews))
+		add(stepRecords.diff(b, o.StepRecords, r.StepRecords))
+		add(cleanings.diff(b, o.Cleanings, r.Cleanings))
+		add(collars.diff(b, o.Collars, r.Collars))
+		add(inspections.diff(b, o.Inspections, r.Inspections))
+		add(nonconformances.diff(b, o.Nonconformances, r.Nonconformances))
+		for _, blob := range after.Blobs {
+			b.Queue("insert into photo_blob (sha256, bytes) values ($1, $2) on conflict do nothing", blob.SHA256, blob.Bytes)
+		}
+		add(photos.diff(b, o.Photos, r.Photos))
+	}
+	add(pours.diff(b, before.Pours, after.Pours))
+	add(pourEnds.diff(b, before.PourEnds, after.PourEnds))
+	add(batches.diff(b, before.Batches, after.Batches))
+	add(specimens.diff(b, before.Specimens, after.Specimens))
+	return all, firstErr
+}
+
+// diffDerived queues the derived rows. They are not journaled: they follow from
+// what is.
+func diffDerived(b *pgx.Batch, before, after *repair.Scope) error {
+	old := make(map[string]*repair.Record, len(before.Ends))
+	for _, r := range before.Ends {
+		old[r.End.ID] = r
+	}
+	for _, r := range after.Ends {
+		o := old[r.End.ID]
+		if o == nil {
+			o = &repair.Record{}
+		}
+		if _, err := states.diff(b, o.State, r.State); err != nil {
+			return err
+		}
+		keepResults := map[string]bool{}
+		for _, x := range r.Results {
+			keepResults[x.Subject] = true
+		}
+		var stay []repair.Result
+		for _, x := range o.Results {
+			if keepResults[x.Subject] {
+				stay = append(stay, x)
+			} else {
+				b.Queue("delete from result where end_id = $1 and subject = $2", x.EndID, x.Subject)
+			}
+		}
+		if _, err := results.diff(b, stay, r.Results); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,248 @@
+package repair
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"net/http"
+	"strings"
+	"time"
+
+	"endcast/internal/domain/fault"
+	"endcast/internal/domain/units"
+)
+
+// RecordCleaning is the grade reached in one zone of an end.
+type RecordCleaning struct {
+	Zone      string             `json:"zone"`
+	Grade     string             `json:"grade"`
+	Method    string             `json:"method"`
+	StartedAt time.Time          `json:"started_at"`
+	EndedAt   time.Time          `json:"ended_at"`
+	FlashRust bool               `json:"flash_rust"`
+	SteelTemp *units.Temperature `json:"steel_temp"`
+	AirTemp   *units.Temperature `json:"air_temp"`
+	Humidity  *float64           `json:"humidity"`
+	Note      string             `json:"note"`
+}
+
+// Kind implements Change.
+func (RecordCleaning) Kind() string { return "cleaning.record" }
+
+// Apply implements Change.
+func (ch RecordCleaning) Apply(s *Scope, c Context) error {
+	r, err := s.One()
+	if err != nil {
+		return err
+	}
+	row := Cleaning{ID: c.NewID(), EndID: r.End.ID, Zone: ch.Zone, Grade: ch.Grade, Method: ch.Method, StartedAt: ch.StartedAt, EndedAt: ch.EndedAt,
+		FlashRust: ch.FlashRust, SteelTemp: ch.SteelTemp, AirTemp: ch.AirTemp, Humidity: ch.Humidity, Note: ch.Note,
+		ByUser: c.Actor.ID, CapturedAt: c.Captured, ArrivedAt: c.Now}
+	if err := validateCleaning(row, c.Now); err != nil {
+		return err
+	}
+	r.Cleanings = append(r.Cleanings, row)
+	return nil
+}
+
+// CollarIn is what was found at one stud.
+type CollarIn struct {
+	Mark       string        `json:"mark"`
+	Outcome    string        `json:"outcome"`
+	GapClock   *int          `json:"gap_clock"`
+	GapLength  *units.Length `json:"gap_length"`
+	Fissure    bool          `json:"fissure"`
+	Height     *units.Length `json:"height"`
+	BendDeg    *float64      `json:"bend_deg"`
+	Repair     string        `json:"repair"`
+	Welder     string        `json:"welder"`
+	FerruleLot string        `json:"ferrule_lot"`
+	Note       string        `json:"note"`
+}
+
+// RecordCollars is the finding at one or more studs of the design in force.
+type RecordCollars struct {
+	DesignID string     `json:"design_id"`
+	Collars  []CollarIn `json:"collars"`
+}
+
+// Kind implements Change.
+func (RecordCollars) Kind() string { return "collar.record" }
+
+// outcomes of a collar inspection; the value says whether the stud counts.
+var outcomes = map[string]bool{
+	"full": true, "repaired": true, "bend_passed": true, "replaced": true,
+	"gap": false, "rejected": false, "bend_failed": false, "missing": false,
+}
+
+// CollarCounts reports whether a stud with this outcome counts in the group.
+func CollarCounts(outcome string) bool { return outcomes[outcome] }
+
+// Apply implements Change. A finding made against an older design is kept on
+// record with that design; it does not touch the one in force.
+func (ch RecordCollars) Apply(s *Scope, c Context) error {
+	r, err := s.One()
+	if err != nil {
+		return err
+	}
+	var bad fault.Invalid
+	notAfter(&bad, "captured_at", c.Captured, c.Now)
+	marks := map[string]bool{}
+	for _, st := range r.StudsOf(ch.DesignID) {
+		marks[st.Mark] = true
+	}
+	if len(marks) == 0 {
+		return fault.New(fault.NotFound, "this end has no such design, or it has no studs")
+	}
+	if len(ch.Collars) == 0 {
+		bad.Add("collars", "", "no stud was named")
+	}
+	for _, in := range ch.Collars {
+		f := "collar-" + in.Mark
+		if !marks[in.Mark] {
+			bad.Add(f, in.Mark, "the design has no stud of that mark")
+		}
+		if _, ok := outcomes[in.Outcome]; !ok {
+			bad.Add(f, in.Outcome, "no such outcome")
+		}
+		if in.Outcome == "gap" && (in.GapClock == nil || in.GapLength == nil) {
+			bad.Add(f, "", "a gap needs its clock position (1 to 12) and its length")
+		}
+		if in.GapClock != nil && (*in.GapClock < 1 || *in.GapClock > 12) {
+			bad.Add(f, "", "clock position must be from 1 to 12, got %d", *in.GapClock)
+		}
+		if in.GapLength != nil && !(*in.GapLength >= 0 && *in.GapLength <= 200) {
+			bad.Add(f, "", "gap length must lie from 0 to 200 mm, got %g mm", float64(*in.GapLength))
+		}
+		if in.Height != nil && !(*in.Height > 0 && *in.Height <= 500) {
+			bad.Add(f, "", "height must lie from 0 to 500 mm, got %g mm", float64(*in.Height))
+		}
+	}
+	if err := bad.Err(); err != nil {
+		return err
+	}
+	for _, in := range ch.Collars {
+		r.Collars = append(r.Collars, Collar{ID: c.NewID(), EndID: r.End.ID, DesignID: ch.DesignID, Mark: in.Mark, Outcome: in.Outcome,
+			GapClock: in.GapClock, GapLength: in.GapLength, Fissure: in.Fissure, Height: in.Height, BendDeg: in.BendDeg, Repair: in.Repair,
+			Welder: in.Welder, FerruleLot: in.FerruleLot, Note: in.Note, ByUser: c.Actor.ID, CapturedAt: c.Captured, ArrivedAt: c.Now})
+	}
+	return nil
+}
+
+// LatestCollars is the finding that counts for each mark of a design: the one
+// captured last, and of those the one that arrived last.
+func (r *Record) LatestCollars(designID string) map[string]Collar {
+	out := map[string]Collar{}
+	for _, col := range r.Collars {
+		if col.DesignID != designID {
+			continue
+		}
+		was, ok := out[col.Mark]
+		if !ok || col.CapturedAt.After(was.CapturedAt) || (col.CapturedAt.Equal(was.CapturedAt) && !col.ArrivedAt.Before(was.ArrivedAt) && col.ID > was.ID) {
+			out[col.Mark] = col
+		}
+	}
+	return out
+}
+
+// RecordInspection is a finding that a person signs for.
+type RecordInspection struct {
+	Subject string `json:"subject"`
+	Outcome string `json:"outcome"`
+	Note    string `json:"note"`
+}
+
+// Kind implements Change.
+func (RecordInspection) Kind() string { return "inspection.record" }
+
+// Apply implements Change.
+func (ch RecordInspection) Apply(s *Scope, c Context) error {
+	r, err := s.One()
+	if err != nil {
+		return err
+	}
+	var bad fault.Invalid
+	notAfter(&bad, "captured_at", c.Captured, c.Now)
+	allowed := map[string][]string{
+		"curing": {"accepted", "not_accepted"}, "hardened": {"accepted", "not_accepted"},
+		"gauges": {"accepted", "not_accepted"}, "load_path": {"engaged", "not_engaged", "undecided"},
+	}
+	ok := false
+	for _, o := range allowed[ch.Subject] {
+		ok = ok || o == ch.Outcome
+	}
+	if allowed[ch.Subject] == nil {
+		bad.Add("subject", ch.Subject, "nothing of that name is inspected")
+	} else if !ok {
+		bad.Add("outcome", ch.Outcome, "must be one of: %s", strings.Join(allowed[ch.Subject], ", "))
+	}
+	if strings.TrimSpace(ch.Note) == "" {
+		bad.Add("note", ch.Note, "say what was looked at and on what the finding rests")
+	}
+	if (ch.Subject == "hardened" || ch.Subject == "curing") && len(s.poursOf(r.End.ID)) == 0 {
+		return fault.New(fault.Refused, "this end has not been cast")
+	}
+	if err := bad.Err(); err != nil {
+		return err
+	}
+	r.Inspections = append(r.Inspections, Inspection{ID: c.NewID(), EndID: r.End.ID, Subject: ch.Subject, Outcome: ch.Outcome, Note: ch.Note,
+		ByUser: c.Actor.ID, ByName: c.Actor.Name, ByRole: string(c.Actor.Role), CapturedAt: c.Captured, ArrivedAt: c.Now})
+	return nil
+}
+
+// LatestInspection is the last finding on a subject, nil when there is none.
+func (r *Record) LatestInspection(subject string) *Inspection {
+	var out *Inspection
+	for i := range r.Inspections {
+		x := &r.Inspections[i]
+		if x.Subject == subject && (out == nil || !x.CapturedAt.Before(out.CapturedAt)) {
+			out = x
+		}
+	}
+	return out
+}
+
+// maxPhoto is the largest picture taken, in bytes.
+const maxPhoto = 20 << 20
+
+// AddPhoto puts a picture on record. Subject says what it shows: a step code,
+// "cleaning", "collar", or empty.
+type AddPhoto struct {
+	Bytes   []byte `json:"-"`
+	SHA256  string `json:"sha256"` // of Bytes, so that the journal can be checked against the picture
+	Caption string `json:"caption"`
+	Subject string `json:"subject"`
+}
+
+// Kind implements Change.
+func (AddPhoto) Kind() string { return "photo.add" }
+
+// Apply implements Change. The type is read from the content, never from a name.
+func (ch AddPhoto) Apply(s *Scope, c Context) error {
+	r, err := s.One()
+	if err != nil {
+		return err
+	}
+	var bad fault.Invalid
+	notAfter(&bad, "captured_at", c.Captured, c.Now)
+	if len(ch.Bytes) == 0 || len(ch.Bytes) > maxPhoto {
+		bad.Add("photo", "", "a picture must have from 1 byte to %d MB, got %d bytes", maxPhoto>>20, len(ch.Bytes))
+	}
+	kind := http.DetectContentType(ch.Bytes)
+	if kind != "image/jpeg" && kind != "image/png" && kind != "image/webp" {
+		bad.Add("photo", "", "must be a JPEG, PNG or WebP picture; its content is %s", kind)
+	}
+	if err := bad.Err(); err != nil {
+		return err
+	}
+	sum := sha256.Sum256(ch.Bytes)
+	sha := hex.EncodeToString(sum[:])
+	for _, p := range r.Photos {
+		if p.SHA256 == sha {
+			return fault.New(fault.Duplicate, "this picture is on record at this end already")
+		}
+	}
+	r.Photos = append(r.Photos, Photo{ID: c.NewID(), EndID: r.End.ID, SHA256: sha, MediaType: kind, Caption: ch.Caption, Subject: ch.Subject,
+		CapturedAt: c.Captured, ArrivedAt: c.Now, ByUser: c.Actor.ID})
+	s.Blobs = append(s.Blobs, Blob{SHA256: sha, Bytes: ch.Bytes})
+	return nil
+}

@@ -1,0 +1,301 @@
+package repair
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"endcast/internal/domain/sequence"
+	"endcast/internal/domain/units"
+)
+
+// Facts is what the conditions of the sequence read about this end.
+func (r *Record) Facts(s *Scope) (sequence.Facts, error) {
+	f := sequence.Facts{Started: r.End.CreatedAt, Chosen: r.chosen(s), MockupAccepted: s.Program.MockupAcceptedAt != nil,
+		Photos: map[string]int{}, Ticks: map[string][]string{}, Nonconformances: r.openOf(s)}
+	if s.Program.FieldStart != nil && s.Program.FieldStart.After(f.Started) {
+		f.Started = *s.Program.FieldStart
+	}
+	records := slices.Clone(r.StepRecords)
+	slices.SortStableFunc(records, func(a, b StepRecord) int {
+		if c := a.CapturedAt.Compare(b.CapturedAt); c != 0 {
+			return c
+		}
+		return a.ArrivedAt.Compare(b.ArrivedAt)
+	})
+	reopened := map[string]time.Time{}
+	for _, x := range records {
+		f.Records = append(f.Records, sequence.Record{ID: x.ID, StepID: x.StepID, Kind: sequence.RecordKind(x.Kind), By: x.ByUser, Name: x.ByName,
+			Role: sequence.Role(x.ByRole), At: x.CapturedAt, Reason: x.Note})
+		if x.Kind == string(sequence.Reopened) {
+			reopened[x.StepID] = x.CapturedAt
+			f.Ticks[x.StepID] = nil
+			continue
+		}
+		f.Ticks[x.StepID] = append(f.Ticks[x.StepID], x.Ticks...)
+	}
+	r.surveyFacts(s, &f)
+	if err := r.designFacts(s, &f); err != nil {
+		return f, err
+	}
+	r.castingFacts(s, &f)
+	for _, p := range r.Photos {
+		for _, st := range s.Steps {
+			if st.Code == p.Subject && !p.CapturedAt.Before(reopened[st.ID]) {
+				f.Photos[st.ID]++
+			}
+		}
+	}
+	if x := r.LatestInspection("curing"); x != nil {
+		f.CuringComplete = x.Outcome == "accepted"
+	}
+	if x := r.LatestInspection("hardened"); x != nil {
+		f.HardenedAccepted = x.Outcome == "accepted"
+	}
+	if slices.Contains(r.End.ChosenSteps, "GAU") {
+		f.GaugesPlanned = 1
+		if x := r.LatestInspection("gauges"); x != nil && x.Outcome == "accepted" {
+			f.GaugesZeroed = 1
+		}
+	}
+	if x := r.LatestInspection("load_path"); x != nil {
+		f.Verdict = sequence.Verdict(x.Outcome)
+	}
+	for _, n := range r.Nonconformances {
+		if n.Critical && n.ClosedAt == nil {
+			f.Raised = append(f.Raised, sequence.Raised{Reason: sequence.CriticalFinding, Detail: fmt.Sprintf("nonconformance %d", n.Number),
+				Actor: sequence.Engineer, Since: n.RaisedAt})
+		}
+	}
+	f.Window = r.windowFact(s)
+	return f, nil
+}
+
+func (r *Record) chosen(s *Scope) []string {
+	var out []string
+	for _, st := range s.Steps {
+		if slices.Contains(r.End.ChosenSteps, st.Code) {
+			out = append(out, st.ID)
+		}
+	}
+	return out
+}
+
+func (r *Record) surveyFacts(s *Scope, f *sequence.Facts) {
+	var cleanedAt time.Time
+	for _, c := range r.Cleanings {
+		if c.Zone != "outside" && c.EndedAt.After(cleanedAt) {
+			cleanedAt = c.EndedAt
+		}
+	}
+	for _, sv := range r.Surveys {
+		f.SurveyAsFound = true // a survey of cleaned steel is also a first survey
+		if sv.Kind == "cleaned" && !sv.CapturedAt.Before(cleanedAt) {
+			f.SurveyAfterCleaning = true
+		}
+	}
+	f.CleaningAccepted = cleaningAccepted(r.Cleanings, s.Program.CleaningGrade)
+}
+
+func (r *Record) designFacts(s *Scope, f *sequence.Facts) error {
+	d := r.DesignInForce()
+	if last := r.LatestDesign(); last != nil && last != d && last.State == DesignSubmitted {
+		d = last // a later revision waits for review: that is what stops the end
+	}
+	if d == nil {
+		return nil
+	}
+	f.Design = sequence.Design{Revision: fmt.Sprint(d.Revision), Since: d.CreatedAt, Strength: d.Fc}
+	switch d.State {
+	case DesignApproved, DesignApprovedNoted:
+		f.Design.State = sequence.Approved
+		if was := r.lastApproval(d); was != nil {
+			f.Design.Since = was.At
+			if was.InputDigest != r.designDigest(s, d) {
+				f.Design.OutOfDate = true
+				f.Design.Why = r.whatMoved(was.At)
+				if at := r.movedSince(was.At); !at.IsZero() {
+					f.Design.Since = at
+				}
+			}
+		}
+	case DesignSubmitted:
+		f.Design.State = sequence.Submitted
+		if d.SubmittedAt != nil {
+			f.Design.Since = *d.SubmittedAt
+		}
+	case DesignReturned:
+		f.Design.State = sequence.SentBack
+	default:
+		f.Design.State = sequence.Draft
+	}
+	latest := r.LatestCollars(d.ID)
+	for _, st := range r.StudsOf(d.ID) {
+		f.Studs.Total++
+		c, ok := latest[st.Mark]
+		switch {
+		case !ok:
+			f.Studs.Unaccounted++
+		case CollarCounts(c.Outcome):
+			f.Studs.Accepted++
+		default:
+			f.Studs.Rejected++
+		}
+	}
+	return nil
+}
+
+// OutOfDate tells whether an approved design no longer stands on what is known,
+// and what moved since.
+func (r *Record) OutOfDate(s *Scope) (bool, string) {
+	d := r.DesignInForce()
+	if d == nil || (d.State != DesignApproved && d.State != DesignApprovedNoted) {
+		return false, ""
+	}
+	was := r.lastApproval(d)
+	if was == nil || was.InputDigest == r.designDigest(s, d) {
+		return false, ""
+	}
+	return true, r.whatMoved(was.At)
+}
+
+func (r *Record) lastApproval(d *Design) *Review {
+	var out *Review
+	for i := range r.Reviews {
+		x := &r.Reviews[i]
+		if x.DesignID == d.ID && x.Decision != DesignReturned && (out == nil || x.At.After(out.At)) {
+			out = x
+		}
+	}
+	return out
+}
+
+func (r *Record) approvedDigest(d *Design) string {
+	if x := r.lastApproval(d); x != nil {
+		return x.InputDigest
+	}
+	return ""
+}
+
+func (r *Record) whatMoved(since time.Time) string {
+	if sv := r.LatestSurvey(); sv != nil && sv.ArrivedAt.After(since) {
+		return fmt.Sprintf("survey %d came after the approval", sv.Number)
+	}
+	for _, x := range r.Readings {
+		if x.CapturedAt.After(since) {
+			return "readings were corrected after the approval"
+		}
+	}
+	if r.End.UpdatedAt.After(since) {
+		return "the end's facts or the design basis changed after the approval"
+	}
+	return "what the design stands on changed after the approval"
+}
+
+func (r *Record) movedSince(since time.Time) time.Time {
+	var at time.Time
+	earliest := func(t time.Time) {
+		if t.After(since) && (at.IsZero() || t.Before(at)) {
+			at = t
+		}
+	}
+	for _, sv := range r.Surveys {
+		earliest(sv.ArrivedAt)
+	}
+	for _, x := range r.Readings {
+		earliest(x.CapturedAt)
+	}
+	return at
+}
+
+func (r *Record) castingFacts(s *Scope, f *sequence.Facts) {
+	strength := map[[2]string][]float64{}
+	var order [][2]string
+	for _, p := range s.poursOf(r.End.ID) {
+		f.Pours++
+		for _, b := range s.Batches {
+			if b.PourID == p.ID && !b.Refused && batchStopped(s.Basis(), b) && !r.decided("batch") {
+				f.BatchesUndecided++
+			}
+		}
+		for _, sp := range s.Specimens {
+			if sp.PourID != p.ID {
+				continue
+			}
+			if sp.BrokenAt == nil {
+				continue
+			}
+			if sp.Strength == nil || sp.Held != "" {
+				continue
+			}
+			k := [2]string{p.ID + fmt.Sprintf("-%03d", sp.BatchNo), fmt.Sprintf("%09.3f", sp.NominalDays)}
+			if strength[k] == nil {
+				order = append(order, k)
+			}
+			strength[k] = append(strength[k], float64(*sp.Strength))
+		}
+	}
+	// The governing batch is the one that comes out lowest at an age.
+	lowest := map[string]sequence.Strength{}
+	for _, k := range order {
+		sum := 0.0
+		for _, v := range strength[k] {
+			sum += v
+		}
+		mean := units.Stress(sum / float64(len(strength[k])))
+		if was, ok := lowest[k[1]]; !ok || mean < was.Value {
+			var age float64
+			fmt.Sscanf(k[1], "%f", &age)
+			lowest[k[1]] = sequence.Strength{Set: k[0], Value: mean, AgeDays: age}
+		}
+	}
+	ages := make([]string, 0, len(lowest))
+	for a := range lowest {
+		ages = append(ages, a)
+	}
+	slices.Sort(ages)
+	for _, a := range ages {
+		f.Strengths = append(f.Strengths, lowest[a])
+	}
+}
+
+// decided reports whether a closed nonconformance at this end names the matter.
+func (r *Record) decided(what string) bool {
+	for _, n := range r.Nonconformances {
+		if n.Disposition != "" && containsFold(n.Requirement, what) {
+			return true
+		}
+	}
+	return false
+}
+
+// windowFact says whether a window of the end's access is granted and not yet
+// used. It reads what is on record and no clock, so that a stored state does not
+// change by itself. An end under open access needs none, and where the program
+// keeps no windows none is asked for.
+func (r *Record) windowFact(s *Scope) sequence.Window {
+	if r.End.Access == "open" || len(s.Windows) == 0 {
+		return sequence.Window{Granted: true}
+	}
+	var out sequence.Window
+	var lost Window
+	for _, w := range s.Windows {
+		if w.Kind != r.End.Access {
+			continue
+		}
+		switch w.State {
+		case "granted", "shortened":
+			if !out.Granted || w.StartsAt.Before(out.Start) {
+				out.Granted, out.Start = true, w.StartsAt
+			}
+		case "lost":
+			if w.StartsAt.After(lost.StartsAt) {
+				lost = w
+			}
+		}
+	}
+	if !out.Granted && lost.ID != "" {
+		out.Lost, out.Why, out.Since = true, lost.Reason, lost.StartsAt
+	}
+	return out
+}
