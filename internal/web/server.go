@@ -76,6 +76,7 @@ type Server struct {
 	log      *slog.Logger
 	now      func() time.Time
 	people   db.People
+	store    *db.Store
 	sessions *scs.SessionManager
 	base     *url.URL
 	secure   bool   // the base address is https
@@ -96,7 +97,7 @@ func New(cfg Config) (*Server, error) {
 	if err != nil || base.Host == "" || (base.Scheme != "http" && base.Scheme != "https") {
 		return nil, errors.New("web: the base address must be a whole http or https address, got " + cfg.BaseURL)
 	}
-	s := &Server{cfg: cfg, log: cfg.Logger, now: cfg.Now, people: db.People{Pool: cfg.Pool}, base: base, secure: base.Scheme == "https"}
+	s := &Server{cfg: cfg, log: cfg.Logger, now: cfg.Now, people: db.People{Pool: cfg.Pool}, store: db.NewStore(cfg.Pool), base: base, secure: base.Scheme == "https"}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
@@ -107,10 +108,10 @@ func New(cfg Config) (*Server, error) {
 		s.cfg.LoginsPerMinute = 20
 	}
 	if s.cfg.FindProgram == nil {
-		s.cfg.FindProgram = bareProgram
+		s.cfg.FindProgram = s.findProgram
 	}
 	if s.cfg.ListPrograms == nil {
-		s.cfg.ListPrograms = bareList
+		s.cfg.ListPrograms = s.listPrograms
 	}
 	s.sessions, s.stop = newSessions(cfg.Pool, s.secure)
 	s.sessions.ErrorFunc = func(w http.ResponseWriter, r *http.Request, err error) { s.fail(w, r, err) }
