@@ -28,6 +28,8 @@ type cluster struct {
 	server *pglocal.Server
 	admin  *pgxpool.Pool
 	drops  chan string
+	// lifeline is the write end of a pipe. Keeping it here keeps it open for as long as the process lives.
+	lifeline *os.File
 }
 
 const (
@@ -49,7 +51,8 @@ func startCluster() (*cluster, error) {
 		_ = os.RemoveAll(dir)
 		return nil, err
 	}
-	if err := leaveWithProcess(server.PID(), dir); err != nil {
+	lifeline, err := leaveWithProcess(server.PID(), dir)
+	if err != nil {
 		return nil, errors.Join(err, server.Stop(ctx), os.RemoveAll(dir))
 	}
 	cfg, err := pgxpool.ParseConfig(server.AdminDSN())
@@ -61,7 +64,7 @@ func startCluster() (*cluster, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &cluster{server: server, admin: admin, drops: make(chan string, 1024)}
+	c := &cluster{server: server, admin: admin, drops: make(chan string, 1024), lifeline: lifeline}
 	go c.dropDiscarded()
 	return c, nil
 }
@@ -106,28 +109,25 @@ func (c *cluster) dropDiscarded() {
 }
 
 // leaveWithProcess starts a shell that waits for this process to end, in whatever way, and then ends the server and
-// removes its folder. A test binary has no other place for that: os.Exit, a panic or a kill runs no deferred call.
-func leaveWithProcess(pid int, dir string) error {
+// removes its folder. A test binary has no other place for that: os.Exit, a panic or a kill runs no deferred call. The
+// shell waits for the end of a pipe, whose other end the caller keeps.
+func leaveWithProcess(pid int, dir string) (*os.File, error) {
 	const script = `read -r _; kill -QUIT "$1" 2>/dev/null
 i=0; while kill -0 "$1" 2>/dev/null && [ $i -lt 100 ]; do sleep 0.05; i=$((i+1)); done
 rm -rf -- "$2"`
 	r, w, err := os.Pipe()
 	if err != nil {
-		return err
+		return nil, err
 	}
 	defer func() { _ = r.Close() }()
 	cmd := exec.Command("/bin/sh", "-c", script, "clean-up", strconv.Itoa(pid), dir)
 	cmd.Stdin = r
 	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true} // a signal to the group must not reach it
 	if err := cmd.Start(); err != nil {
-		return errors.Join(err, w.Close())
+		return nil, errors.Join(err, w.Close())
 	}
-	held = w
-	return nil
+	return w, nil
 }
-
-// held keeps the pipe's end from being collected and closed while the process lives.
-var held *os.File
 
 // startSeeded starts the server on a copy of a seed: a stopped cluster that already has the template. Making a seed takes a
 // second or two, copying one a few tenths, so it is kept in the user's cache under a name made of all that went into it.
