@@ -13,16 +13,19 @@ import (
 
 // RecordCleaning is the grade reached in one zone of an end.
 type RecordCleaning struct {
-	Zone      string             `json:"zone"`
-	Grade     string             `json:"grade"`
-	Method    string             `json:"method"`
-	StartedAt time.Time          `json:"started_at"`
-	EndedAt   time.Time          `json:"ended_at"`
-	FlashRust bool               `json:"flash_rust"`
-	SteelTemp *units.Temperature `json:"steel_temp"`
-	AirTemp   *units.Temperature `json:"air_temp"`
-	Humidity  *float64           `json:"humidity"`
-	Note      string             `json:"note"`
+	Zone         string             `json:"zone"`
+	Grade        string             `json:"grade"`
+	Method       string             `json:"method"`
+	StartedAt    time.Time          `json:"started_at"`
+	EndedAt      time.Time          `json:"ended_at"`
+	SolventFirst bool               `json:"solvent_first"`
+	Rust         string             `json:"rust"`
+	Profile      units.Length       `json:"profile"`
+	SteelTemp    *units.Temperature `json:"steel_temp"`
+	AirTemp      *units.Temperature `json:"air_temp"`
+	DewPoint     *units.Temperature `json:"dew_point"`
+	Humidity     *float64           `json:"humidity"`
+	Note         string             `json:"note"`
 }
 
 // Kind implements Change.
@@ -35,9 +38,14 @@ func (ch RecordCleaning) Apply(s *Scope, c Context) error {
 		return err
 	}
 	row := Cleaning{ID: c.NewID(), EndID: r.End.ID, Zone: ch.Zone, Grade: ch.Grade, Method: ch.Method, StartedAt: ch.StartedAt, EndedAt: ch.EndedAt,
-		FlashRust: ch.FlashRust, SteelTemp: ch.SteelTemp, AirTemp: ch.AirTemp, Humidity: ch.Humidity, Note: ch.Note,
+		SolventFirst: ch.SolventFirst, Rust: ch.Rust, Profile: ch.Profile, DewPoint: ch.DewPoint, SteelTemp: ch.SteelTemp, AirTemp: ch.AirTemp, Humidity: ch.Humidity, Note: ch.Note,
 		ByUser: c.Actor.ID, CapturedAt: c.Captured, ArrivedAt: c.Now}
-	if err := validateCleaning(row, c.Now); err != nil {
+	var bad fault.Invalid
+	notAfter(&bad, "to", ch.EndedAt, c.Now)
+	if err := bad.Err(); err != nil {
+		return err
+	}
+	if err := row.cleaning().Validate(); err != nil {
 		return err
 	}
 	r.Cleanings = append(r.Cleanings, row)

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"endcast/internal/domain/fault"
+	"endcast/internal/domain/uhpc"
 	"endcast/internal/domain/units"
 )
 
@@ -27,6 +28,7 @@ type SpecimenSet struct {
 	Batch       int     `json:"batch"` // number within the pour, from 1
 	Kind        string  `json:"kind"`
 	Curing      string  `json:"curing"`
+	Duty        string  `json:"duty"` // empty: quality control
 	NominalDays float64 `json:"nominal_days"`
 	Count       int     `json:"count"`
 }
@@ -108,7 +110,7 @@ func (ch RecordPour) Apply(s *Scope, c Context) error {
 		for range set.Count {
 			n++
 			s.Specimens = append(s.Specimens, Specimen{ID: c.NewID(), ProgramID: s.Program.ID, PourID: p.ID, BatchNo: set.Batch,
-				Mark: fmt.Sprintf("P%03d-%02d", p.Number, n), Kind: set.Kind, Curing: set.Curing, NominalDays: set.NominalDays, CastAt: cast, Typed: Typed{}})
+				Mark: fmt.Sprintf("P%03d-%02d", p.Number, n), Kind: set.Kind, Curing: set.Curing, Duty: set.duty(), NominalDays: set.NominalDays, CastAt: cast, Typed: Typed{}})
 		}
 	}
 	return nil
@@ -139,8 +141,11 @@ func (set SpecimenSet) validate(bad *fault.Invalid, f string, batches int) {
 	if set.Batch < 1 || set.Batch > batches {
 		bad.Add(f, fmt.Sprint(set.Batch), "batch must be from 1 to %d", batches)
 	}
-	if !knownSpecimen(set.Kind) {
+	if _, ok := uhpc.Kind(set.Kind).Info(); !ok {
 		bad.Add(f, set.Kind, "no such kind of specimen")
+	}
+	if !uhpc.Duty(set.duty()).Known() {
+		bad.Add(f, set.Duty, "no such duty of a laboratory")
 	}
 	if set.Curing != "standard" && set.Curing != "field" {
 		bad.Add(f, set.Curing, "curing must be standard or field")
@@ -155,14 +160,17 @@ func (set SpecimenSet) validate(bad *fault.Invalid, f string, batches int) {
 
 // RecordBreak is the crushing of one specimen.
 type RecordBreak struct {
-	Mark     string        `json:"mark"`
-	BrokenAt time.Time     `json:"broken_at"`
-	Load     units.Force   `json:"load"`
-	Width    *units.Length `json:"width"` // diameter of a cylinder
-	Depth    *units.Length `json:"depth"`
-	Fracture *int          `json:"fracture"`
-	TestedBy string        `json:"tested_by"`
-	Typed    Typed         `json:"typed"`
+	Mark       string        `json:"mark"`
+	BrokenAt   time.Time     `json:"broken_at"`
+	Load       units.Force   `json:"load"`
+	Width      *units.Length `json:"width"` // diameter of a cylinder
+	Depth      *units.Length `json:"depth"`
+	Height     *units.Length `json:"height"`
+	EndsGround bool          `json:"ends_ground"`
+	Machine    *units.Force  `json:"machine"`
+	Fracture   *int          `json:"fracture"`
+	TestedBy   string        `json:"tested_by"`
+	Typed      Typed         `json:"typed"`
 }
 
 // Kind implements Change.
@@ -182,6 +190,7 @@ func (ch RecordBreak) Apply(s *Scope, c Context) error {
 	}
 	at := ch.BrokenAt
 	sp.BrokenAt, sp.Load, sp.Width, sp.Depth, sp.Fracture, sp.TestedBy = &at, &ch.Load, ch.Width, ch.Depth, ch.Fracture, ch.TestedBy
+	sp.Height, sp.EndsGround, sp.Machine = ch.Height, ch.EndsGround, ch.Machine
 	if ch.Typed != nil {
 		sp.Typed = ch.Typed
 	}
@@ -193,9 +202,12 @@ func (ch RecordBreak) Apply(s *Scope, c Context) error {
 	if err := bad.Err(); err != nil {
 		return err
 	}
-	if err := breakStrength(s.Basis(), &sp); err != nil {
+	row := sp.specimen(Pour{})
+	if err := row.Validate(s.Basis()); err != nil {
 		return err
 	}
+	br := row.Break(nil, s.Basis())
+	sp.Raw, sp.Strength, sp.Held = &br.Raw, &br.Converted, strings.Join(br.Why, "; ")
 	s.Specimens[i] = sp
 	return nil
 }

@@ -37,9 +37,6 @@ func (ch CreateProgram) Apply(s *Scope, c Context) error {
 	if p.Timezone == "" {
 		p.Timezone = "UTC"
 	}
-	if p.CleaningGrade == "" {
-		p.CleaningGrade = "SP 11"
-	}
 	s.Program = p
 	for _, st := range sequence.DefaultSequence() {
 		st.ID = c.NewID()
@@ -70,7 +67,7 @@ func (ch EditProgram) Apply(s *Scope, c Context) error {
 	p := &s.Program
 	p.Name, p.Owner, p.Carries, p.Contract = ch.Program.Name, ch.Program.Owner, ch.Program.Carries, ch.Program.Contract
 	p.BuiltYear, p.Units, p.Timezone = ch.Program.BuiltYear, ch.Program.Units, ch.Program.Timezone
-	p.CompletionDue, p.FieldStart, p.CleaningGrade = ch.Program.CompletionDue, ch.Program.FieldStart, ch.Program.CleaningGrade
+	p.CompletionDue, p.FieldStart = ch.Program.CompletionDue, ch.Program.FieldStart
 	return nil
 }
 

@@ -2,7 +2,6 @@ package repair
 
 import (
 	"slices"
-	"time"
 
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
@@ -60,9 +59,3 @@ func deepestLoss(s *survey.Survey, web units.Length) float64 {
 	}
 	return float64(web-least) / float64(web)
 }
-
-func validateCleaning(c Cleaning, now time.Time) error    { return nil }
-func cleaningAccepted(list []Cleaning, grade string) bool { return len(list) > 0 }
-func batchStopped(b basis.Basis, row Batch) bool          { return false }
-func knownSpecimen(kind string) bool                      { return true }
-func breakStrength(b basis.Basis, sp *Specimen) error     { return nil }

@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"endcast/internal/domain/sequence"
-	"endcast/internal/domain/units"
+	"endcast/internal/domain/uhpc"
 )
 
 // Facts is what the conditions of the sequence read about this end.
@@ -94,7 +94,7 @@ func (r *Record) surveyFacts(s *Scope, f *sequence.Facts) {
 			f.SurveyAfterCleaning = true
 		}
 	}
-	f.CleaningAccepted = cleaningAccepted(r.Cleanings, s.Program.CleaningGrade)
+	f.CleaningAccepted = r.CleaningAssessment(s).Acceptable
 }
 
 func (r *Record) designFacts(s *Scope, f *sequence.Facts) error {
@@ -209,53 +209,23 @@ func (r *Record) movedSince(since time.Time) time.Time {
 }
 
 func (r *Record) castingFacts(s *Scope, f *sequence.Facts) {
-	strength := map[[2]string][]float64{}
-	var order [][2]string
+	b := s.Basis()
+	var mine []uhpc.Specimen
 	for _, p := range s.poursOf(r.End.ID) {
 		f.Pours++
-		for _, b := range s.Batches {
-			if b.PourID == p.ID && !b.Refused && batchStopped(s.Basis(), b) && !r.decided("batch") {
+		for _, row := range s.Batches {
+			if row.PourID == p.ID && !row.Refused && uhpc.Stopped(row.batch(p).Check(b)) && !r.decided("batch") {
 				f.BatchesUndecided++
 			}
 		}
 		for _, sp := range s.Specimens {
-			if sp.PourID != p.ID {
-				continue
+			if sp.PourID == p.ID && !s.refused(p.ID, sp.BatchNo) {
+				mine = append(mine, sp.specimen(p))
 			}
-			if sp.BrokenAt == nil {
-				continue
-			}
-			if sp.Strength == nil || sp.Held != "" {
-				continue
-			}
-			k := [2]string{p.ID + fmt.Sprintf("-%03d", sp.BatchNo), fmt.Sprintf("%09.3f", sp.NominalDays)}
-			if strength[k] == nil {
-				order = append(order, k)
-			}
-			strength[k] = append(strength[k], float64(*sp.Strength))
 		}
 	}
-	// The governing batch is the one that comes out lowest at an age.
-	lowest := map[string]sequence.Strength{}
-	for _, k := range order {
-		sum := 0.0
-		for _, v := range strength[k] {
-			sum += v
-		}
-		mean := units.Stress(sum / float64(len(strength[k])))
-		if was, ok := lowest[k[1]]; !ok || mean < was.Value {
-			var age float64
-			fmt.Sscanf(k[1], "%f", &age)
-			lowest[k[1]] = sequence.Strength{Set: k[0], Value: mean, AgeDays: age}
-		}
-	}
-	ages := make([]string, 0, len(lowest))
-	for a := range lowest {
-		ages = append(ages, a)
-	}
-	slices.Sort(ages)
-	for _, a := range ages {
-		f.Strengths = append(f.Strengths, lowest[a])
+	for _, g := range uhpc.ReachedBy(uhpc.Sets(mine), b) {
+		f.Strengths = append(f.Strengths, sequence.Strength{Set: g.Batch, Value: g.Value, AgeDays: g.AgeDays})
 	}
 }
 

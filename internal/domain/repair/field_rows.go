@@ -8,21 +8,24 @@ import (
 
 // Cleaning is the grade reached in one zone, with its clock times.
 type Cleaning struct {
-	ID         string             `db:"id" json:"id"`
-	EndID      string             `db:"end_id" json:"end_id"`
-	Zone       string             `db:"zone" json:"zone"`
-	Grade      string             `db:"grade" json:"grade"`
-	Method     string             `db:"method" json:"method"`
-	StartedAt  time.Time          `db:"started_at" json:"started_at"`
-	EndedAt    time.Time          `db:"ended_at" json:"ended_at"`
-	FlashRust  bool               `db:"flash_rust" json:"flash_rust"`
-	SteelTemp  *units.Temperature `db:"steel_temp_c" json:"steel_temp_c"`
-	AirTemp    *units.Temperature `db:"air_temp_c" json:"air_temp_c"`
-	Humidity   *float64           `db:"humidity_pct" json:"humidity_pct"`
-	Note       string             `db:"note" json:"note"`
-	ByUser     string             `db:"by_user" json:"by_user"`
-	CapturedAt time.Time          `db:"captured_at" json:"captured_at"`
-	ArrivedAt  time.Time          `db:"arrived_at" json:"arrived_at"`
+	ID           string             `db:"id" json:"id"`
+	EndID        string             `db:"end_id" json:"end_id"`
+	Zone         string             `db:"zone" json:"zone"`
+	Grade        string             `db:"grade" json:"grade"`
+	Method       string             `db:"method" json:"method"`
+	StartedAt    time.Time          `db:"started_at" json:"started_at"`
+	EndedAt      time.Time          `db:"ended_at" json:"ended_at"`
+	SolventFirst bool               `db:"solvent_first" json:"solvent_first"`
+	Rust         string             `db:"rust" json:"rust"`
+	Profile      units.Length       `db:"profile_mm" json:"profile_mm"`
+	SteelTemp    *units.Temperature `db:"steel_temp_c" json:"steel_temp_c"`
+	AirTemp      *units.Temperature `db:"air_temp_c" json:"air_temp_c"`
+	DewPoint     *units.Temperature `db:"dew_point_c" json:"dew_point_c"`
+	Humidity     *float64           `db:"humidity_pct" json:"humidity_pct"`
+	Note         string             `db:"note" json:"note"`
+	ByUser       string             `db:"by_user" json:"by_user"`
+	CapturedAt   time.Time          `db:"captured_at" json:"captured_at"`
+	ArrivedAt    time.Time          `db:"arrived_at" json:"arrived_at"`
 }
 
 // Collar is one finding on one stud as welded; the latest for a mark counts.
@@ -114,12 +117,16 @@ type Specimen struct {
 	Mark        string        `db:"mark" json:"mark"`
 	Kind        string        `db:"kind" json:"kind"`
 	Curing      string        `db:"curing" json:"curing"`
+	Duty        string        `db:"duty" json:"duty"`
 	NominalDays float64       `db:"nominal_days" json:"nominal_days"`
 	CastAt      time.Time     `db:"cast_at" json:"cast_at"`
 	BrokenAt    *time.Time    `db:"broken_at" json:"broken_at"`
 	Load        *units.Force  `db:"load_n" json:"load_n"`
 	Width       *units.Length `db:"width_mm" json:"width_mm"`
 	Depth       *units.Length `db:"depth_mm" json:"depth_mm"`
+	Height      *units.Length `db:"height_mm" json:"height_mm"`
+	EndsGround  bool          `db:"ends_ground" json:"ends_ground"`
+	Machine     *units.Force  `db:"machine_n" json:"machine_n"`
 	Fracture    *int          `db:"fracture" json:"fracture"`
 	Strength    *units.Stress `db:"strength_mpa" json:"strength_mpa"`
 	Raw         *units.Stress `db:"raw_mpa" json:"raw_mpa"`

@@ -34,7 +34,6 @@ type Program struct {
 	Today            *time.Time `db:"today" json:"today"`
 	CompletionDue    *time.Time `db:"completion_due" json:"completion_due"`
 	FieldStart       *time.Time `db:"field_start" json:"field_start"`
-	CleaningGrade    string     `db:"cleaning_grade" json:"cleaning_grade"`
 	MockupAcceptedAt *time.Time `db:"mockup_accepted_at" json:"mockup_accepted_at"`
 	MockupAcceptedBy string     `db:"mockup_accepted_by" json:"mockup_accepted_by"`
 	MockupNote       string     `db:"mockup_note" json:"mockup_note"`
