@@ -71,3 +71,11 @@ func (p People) RemoveRole(ctx context.Context, user, program uuid.UUID) error {
 	}
 	return nil
 }
+
+// SweepSessions removes the sessions that are over.
+func (p People) SweepSessions(ctx context.Context) error {
+	if _, err := p.Pool.Exec(ctx, `DELETE FROM sessions WHERE expiry < now()`); err != nil {
+		return fmt.Errorf("remove sessions that are over: %w", err)
+	}
+	return nil
+}

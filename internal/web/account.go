@@ -76,7 +76,7 @@ func (s *Server) accountReading(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	s.setTheme(w, r.PostFormValue("theme"))
-	s.flash(r, ui.Done, "Kept.")
+	s.flash(r, ui.Done, "Saved.")
 	return seeOther(w, r, "/account")
 }
 
@@ -97,13 +97,13 @@ func (s *Server) accountPassword(w http.ResponseWriter, r *http.Request) error {
 	plain := r.PostFormValue("password")
 	var bad fault.Invalid
 	if !ok {
-		bad.Add("current", "", "this is not the password of the account")
+		bad.Add("current", "", "current password is not that of the account")
 	}
 	if reason := password.Check(plain); reason != "" {
 		bad.Add("password", "", reason)
 	}
 	if plain != r.PostFormValue("again") {
-		bad.Add("again", "", "the two new passwords differ")
+		bad.Add("again", "", "new password and its repetition differ")
 	}
 	if bad.Err() != nil {
 		return s.accountPage(w, r, http.StatusUnprocessableEntity, &bad)

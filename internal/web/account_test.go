@@ -16,14 +16,14 @@ func TestReadingChoices(t *testing.T) {
 	c := s.As(authz.Designer)
 	c.Get("/account").None("html[data-theme=dark]")
 	a := c.Post("/account/reading", "units", "si", "theme", "dark").Follow().Status(200)
-	a.Has("Kept.")
+	a.Has("Saved.")
 	require.Equal(t, "dark", webtest.Attr(a.Select("html")[0], "data-theme"))
 	require.Len(t, a.Select("[name=units][value=si][checked]"), 1)
 	u, err := s.People.ByID(t.Context(), c.User.ID)
 	require.NoError(t, err)
 	require.Equal(t, "si", *u.Units)
 
-	a = c.Get("/account").Lacks("Kept.")
+	a = c.Get("/account").Lacks("Saved.")
 	require.Len(t, a.Select("[name=theme][value=dark][checked]"), 1)
 
 	a = c.Post("/account/reading", "units", "", "theme", "").Follow()

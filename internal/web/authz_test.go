@@ -5,6 +5,7 @@ import (
 	"net/http/httptest"
 	"net/url"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/google/uuid"
@@ -15,11 +16,15 @@ import (
 	"endcast/internal/password"
 )
 
+const plain = "studs in two rows, please"
+
+// hashed is the hash of plain, made once: it is slow on purpose.
+var hashed = sync.OnceValues(func() (string, error) { return password.Hash(plain) })
+
 // signedIn returns the cookie of a new account. role "" gives none.
 func signedIn(t *testing.T, s *Server, role authz.Role, program uuid.UUID, admin bool) *http.Cookie {
 	t.Helper()
-	const plain = "studs in two rows, please"
-	hash, err := password.Hash(plain)
+	hash, err := hashed()
 	require.NoError(t, err)
 	email := strings.ReplaceAll(uuid.NewString(), "-", "") + "@ends.test"
 	u, err := s.people.Create(t.Context(), db.NewUser{Email: email, Name: "A", PasswordHash: hash, SiteAdmin: admin})

@@ -64,7 +64,7 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 		writeProblemJSON(w, a.status, kind, err)
 		return
 	}
-	view := problem.View{Status: a.status, Title: a.title, Message: sentence(fault.Message(err)), Advice: a.advice, Request: v.request, Back: back(r, v)}
+	view := problem.View{Status: a.status, Title: a.title, Message: ui.Sentence(fault.Message(err)), Advice: a.advice, Request: v.request, Back: back(r, v)}
 	if bad, ok := errors.AsType[*fault.Invalid](err); ok {
 		view.Message, view.Fields = "", bad.Fields
 	}
@@ -135,17 +135,4 @@ func back(r *http.Request, v *visit) string {
 		return v.program.Path()
 	}
 	return "/"
-}
-
-// sentence begins a message with a capital and ends it with a stop: errors are
-// written in lower case inside the program.
-func sentence(text string) string {
-	if text == "" {
-		return ""
-	}
-	out := strings.ToUpper(text[:1]) + text[1:]
-	if !strings.HasSuffix(out, ".") {
-		out += "."
-	}
-	return out
 }

@@ -12,6 +12,7 @@ import (
 	"log/slog"
 	"net/http"
 	"net/url"
+	"sync"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -85,6 +86,8 @@ type Server struct {
 	router   chi.Router
 	handler  http.Handler
 	stop     func()
+
+	background sync.WaitGroup
 }
 
 // New returns a server for the configuration, or an error that says what is
@@ -113,24 +116,25 @@ func New(cfg Config) (*Server, error) {
 	if s.cfg.ListPrograms == nil {
 		s.cfg.ListPrograms = s.listPrograms
 	}
-	s.sessions, s.stop = newSessions(cfg.Pool, s.secure)
+	s.sessions = newSessions(cfg.Pool, s.secure)
 	s.sessions.ErrorFunc = func(w http.ResponseWriter, r *http.Request, err error) { s.fail(w, r, err) }
 	if s.spare, err = spareProblem(); err != nil {
-		s.stop()
 		return nil, err
 	}
 	s.routes = s.table()
 	if err = s.build(); err != nil {
-		s.stop()
 		return nil, err
 	}
+	ctx, stop := context.WithCancel(context.Background())
+	s.background.Go(func() { s.sweepSessions(ctx) })
+	s.stop = func() { stop(); s.background.Wait() }
 	return s, nil
 }
 
 // Handler returns the handler for every address of the program.
 func (s *Server) Handler() http.Handler { return s.handler }
 
-// Close stops what runs in the background. The pool stays open: it is the caller's.
+// Close stops what runs in the background and waits until it has ended. The pool stays open: it is the caller's.
 func (s *Server) Close() { s.stop() }
 
 // NewHTTPServer returns an http.Server for the handler with limits on how long and

@@ -19,6 +19,8 @@ import (
 // A session lasts a long shift and is then over, used or not.
 const sessionLife = 12 * time.Hour
 
+const sweepEvery = 10 * time.Minute
+
 // Keys of what a session holds. Only texts and numbers: the stored form must stay
 // readable by the next release.
 const (
@@ -27,10 +29,10 @@ const (
 	keyFlash = "flash"
 )
 
-func newSessions(pool *pgxpool.Pool, secure bool) (*scs.SessionManager, func()) {
-	store := pgxstore.NewWithCleanupInterval(pool, 10*time.Minute)
+func newSessions(pool *pgxpool.Pool, secure bool) *scs.SessionManager {
 	m := scs.New()
-	m.Store = store
+	// The store's own cleaner cannot be stopped without a race, so sweepSessions does it.
+	m.Store = pgxstore.NewWithCleanupInterval(pool, 0)
 	m.Lifetime = sessionLife
 	m.HashTokenInStore = true
 	m.Cookie.Name = "session"
@@ -42,7 +44,23 @@ func newSessions(pool *pgxpool.Pool, secure bool) (*scs.SessionManager, func()) 
 		m.Cookie.Secure = true
 		m.Cookie.Name = "__Host-session"
 	}
-	return m, store.StopCleanup
+	return m
+}
+
+// sweepSessions removes sessions that are over, now and then, until ctx ends.
+func (s *Server) sweepSessions(ctx context.Context) {
+	tick := time.NewTicker(sweepEvery)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+			if err := s.people.SweepSessions(ctx); err != nil && ctx.Err() == nil {
+				s.log.ErrorContext(ctx, "sweep sessions", "error", err)
+			}
+		}
+	}
 }
 
 // visit is what one request knows of who asks and where. It is made by identify

@@ -25,8 +25,6 @@ type View struct {
 	Bad         *fault.Invalid
 }
 
-var labels = map[string]string{"current": "Current password", "password": "New password", "again": "New password again"}
-
 // Page lets a person choose how pages read and change the password.
 func Page(p ui.Page, v View) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
@@ -64,7 +62,7 @@ func Page(p ui.Page, v View) templ.Component {
 			var templ_7745c5c3_Var3 string
 			templ_7745c5c3_Var3, templ_7745c5c3_Err = templ.JoinStringErrs(v.Name)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 24, Col: 13}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 22, Col: 13}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var3))
 			if templ_7745c5c3_Err != nil {
@@ -77,7 +75,7 @@ func Page(p ui.Page, v View) templ.Component {
 			var templ_7745c5c3_Var4 string
 			templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(v.Email)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 24, Col: 26}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 22, Col: 26}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
 			if templ_7745c5c3_Err != nil {
@@ -87,7 +85,7 @@ func Page(p ui.Page, v View) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = ui.ErrorSummary(v.Bad, labels).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.ErrorSummary(v.Bad).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -99,11 +97,11 @@ func Page(p ui.Page, v View) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = ui.Choice(ui.Field{Name: "theme", Label: "Ground", Value: v.Theme, Hint: "Kept in this browser.", Options: []ui.Option{{Value: "", Label: "As the device prefers"}, {Value: "light", Label: "Light"}, {Value: "dark", Label: "Dark"}}}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.Choice(ui.Field{Name: "theme", Label: "Background", Value: v.Theme, Hint: "Kept in this browser.", Options: []ui.Option{{Value: "", Label: "As the device prefers"}, {Value: "light", Label: "Light"}, {Value: "dark", Label: "Dark"}}}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = ui.Submit("Keep").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.Submit("Save").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -111,15 +109,15 @@ func Page(p ui.Page, v View) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = ui.FieldView(ui.Field{Name: "current", Label: labels["current"], Type: "password", Autocomplete: "current-password"}.With(v.Bad)).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.FieldView(ui.Field{Name: "current", Label: "Current password", Type: "password", Autocomplete: "current-password"}.With(v.Bad)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = ui.FieldView(ui.Field{Name: "password", Label: labels["password"], Type: "password", Autocomplete: "new-password", Hint: "At least " + v.MinPassword + " characters. A few unrelated words are good."}.With(v.Bad)).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.FieldView(ui.Field{Name: "password", Label: "New password", Type: "password", Autocomplete: "new-password", Hint: "At least " + v.MinPassword + " characters. A few unrelated words are good."}.With(v.Bad)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = ui.FieldView(ui.Field{Name: "again", Label: labels["again"], Type: "password", Autocomplete: "new-password"}.With(v.Bad)).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.FieldView(ui.Field{Name: "again", Label: "New password again", Type: "password", Autocomplete: "new-password"}.With(v.Bad)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -207,7 +205,7 @@ func Programs(p ui.Page, rows []ProgramRow) templ.Component {
 						var templ_7745c5c3_Var8 string
 						templ_7745c5c3_Var8, templ_7745c5c3_Err = templruntime.NewAttributeExpression(r.Href).ResolveURL(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 64, Col: 38}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 62, Col: 38}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var8)
 						if templ_7745c5c3_Err != nil {
@@ -220,7 +218,7 @@ func Programs(p ui.Page, rows []ProgramRow) templ.Component {
 						var templ_7745c5c3_Var9 string
 						templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(r.Name)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 64, Col: 49}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 62, Col: 49}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 						if templ_7745c5c3_Err != nil {
@@ -233,7 +231,7 @@ func Programs(p ui.Page, rows []ProgramRow) templ.Component {
 						var templ_7745c5c3_Var10 string
 						templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(r.Bridge)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 65, Col: 20}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 63, Col: 20}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 						if templ_7745c5c3_Err != nil {
@@ -246,7 +244,7 @@ func Programs(p ui.Page, rows []ProgramRow) templ.Component {
 						var templ_7745c5c3_Var11 string
 						templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(r.Role)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 66, Col: 18}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 64, Col: 18}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 						if templ_7745c5c3_Err != nil {

@@ -118,9 +118,9 @@ func Page(p ui.Page, v View) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var6 string
-					templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(f.Reason)
+					templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(ui.Sentence(f.Reason))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/problem/problem.templ`, Line: 34, Col: 17}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/problem/problem.templ`, Line: 34, Col: 30}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 					if templ_7745c5c3_Err != nil {

@@ -2,6 +2,9 @@ package ui
 
 import (
 	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/a-h/templ"
 )
@@ -36,4 +39,18 @@ func summaryTitle(n int) string {
 		return "One value could not be taken"
 	}
 	return strconv.Itoa(n) + " values could not be taken"
+}
+
+// Sentence begins a reason with a capital and ends it with a stop: inside the
+// program errors are written in lower case, as parts of a longer text.
+func Sentence(text string) string {
+	if text == "" {
+		return ""
+	}
+	first, size := utf8.DecodeRuneInString(text)
+	out := string(unicode.ToUpper(first)) + text[size:]
+	if !strings.HasSuffix(out, ".") {
+		out += "."
+	}
+	return out
 }

@@ -17,6 +17,12 @@ var axe string
 // from outside, so the content policy of the page stays as it is.
 func (p *Page) Axe(t testing.TB) {
 	t.Helper()
+	require.Empty(t, p.Violations(), "accessibility of %s", p.Path())
+}
+
+// Violations lists the rules that the page breaks, each with the elements that do.
+func (p *Page) Violations() []string {
+	p.t.Helper()
 	Eval[bool](p, axe+"; true")
 	type node struct {
 		Target  []string `json:"target"`
@@ -32,12 +38,11 @@ func (p *Page) Axe(t testing.TB) {
 		resultTypes: ["violations"],
 	}).then(r => r.violations.map(v => ({id: v.id, help: v.help,
 		nodes: v.nodes.map(n => ({target: n.target.map(String), failureSummary: n.failureSummary}))})))`)
-	var out strings.Builder
+	var out []string
 	for _, v := range broken {
-		fmt.Fprintf(&out, "%s: %s\n", v.ID, v.Help)
 		for _, n := range v.Nodes {
-			fmt.Fprintf(&out, "  %s: %s\n", strings.Join(n.Target, " "), oneLine(n.Summary))
+			out = append(out, fmt.Sprintf("%s (%s): %s: %s", v.ID, v.Help, strings.Join(n.Target, " "), oneLine(n.Summary)))
 		}
 	}
-	require.Empty(t, out.String(), "accessibility of %s", p.Path())
+	return out
 }

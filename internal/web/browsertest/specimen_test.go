@@ -4,6 +4,7 @@ import (
 	"context"
 	"io"
 	"net/http"
+	"strings"
 	"testing"
 
 	"github.com/a-h/templ"
@@ -48,7 +49,7 @@ func specimen(field bool) templ.Component {
 			})
 			parts := []templ.Component{
 				templ.Raw(`<h1>End 2F-3</h1><p class="lead">Span 2, far end, girder 3: Pier 2, back face.</p>`),
-				ui.ErrorSummary(&bad, map[string]string{"depth": "Depth of web"}),
+				ui.ErrorSummary(&bad),
 				ui.FlashNote(ui.Flash{Kind: ui.Notice, Text: "A note."}),
 			}
 			for _, c := range parts {
@@ -161,4 +162,20 @@ func TestIndexFoldsWhereThereIsNoRoom(t *testing.T) {
 	p.SetViewport(1280, 800)
 	p.Open("/")
 	require.True(t, browsertest.Eval[bool](p, visible), "no press needed on a wide screen")
+}
+
+// The checks above are only worth something if a bad page fails them.
+func TestBadPageIsFoundOut(t *testing.T) {
+	t.Parallel()
+	p := browsertest.New(t, http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		w.Header().Set("Content-Type", "text/html; charset=utf-8")
+		_, _ = io.WriteString(w, `<!DOCTYPE html><html lang="en"><title>T</title><main><h1>T</h1><p style="color:#aaa;background:#fff">pale</p><input>
+			<div style="width:3000px">wide</div><script>throw new Error("broken script")</script></main>`)
+	}))
+	p.Open("/")
+	found := strings.Join(p.Violations(), "\n")
+	require.Contains(t, found, "color-contrast")
+	require.Contains(t, found, "label")
+	require.NotEmpty(t, p.Overflows())
+	require.Contains(t, strings.Join(p.Problems(), "\n"), "broken script")
 }
