@@ -324,7 +324,7 @@ create table collar (
     end_id      uuid not null references girder_end (id),
     design_id   uuid not null references design (id),
     mark        text not null,
-    outcome     text not null check (outcome in ('full', 'gap', 'rejected', 'repaired', 'bend_passed', 'bend_failed', 'replaced', 'missing')),
+    outcome     text not null check (outcome in ('full', 'gap', 'repaired_fillet', 'bent_pass', 'bent_fail', 'rejected', 'removed', 'replaced')),
     gap_clock   int check (gap_clock between 1 and 12),
     gap_length_mm double precision check (gap_length_mm >= 0),
     fissure     boolean not null default false,

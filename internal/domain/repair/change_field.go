@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"endcast/internal/domain/fault"
+	"endcast/internal/domain/stud"
 	"endcast/internal/domain/units"
 )
 
@@ -76,14 +77,8 @@ type RecordCollars struct {
 // Kind implements Change.
 func (RecordCollars) Kind() string { return "collar.record" }
 
-// outcomes of a collar inspection; the value says whether the stud counts.
-var outcomes = map[string]bool{
-	"full": true, "repaired": true, "bend_passed": true, "replaced": true,
-	"gap": false, "rejected": false, "bend_failed": false, "missing": false,
-}
-
 // CollarCounts reports whether a stud with this outcome counts in the group.
-func CollarCounts(outcome string) bool { return outcomes[outcome] }
+func CollarCounts(outcome string) bool { return stud.Counts(stud.Outcome(outcome)) }
 
 // Apply implements Change. A finding made against an older design is kept on
 // record with that design; it does not touch the one in force.
@@ -109,7 +104,7 @@ func (ch RecordCollars) Apply(s *Scope, c Context) error {
 		if !marks[in.Mark] {
 			bad.Add(f, in.Mark, "the design has no stud of that mark")
 		}
-		if _, ok := outcomes[in.Outcome]; !ok {
+		if !stud.Outcome(in.Outcome).Known() {
 			bad.Add(f, in.Outcome, "no such outcome")
 		}
 		if in.Outcome == "gap" && (in.GapClock == nil || in.GapLength == nil) {
