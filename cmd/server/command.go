@@ -45,7 +45,8 @@ func usagef(format string, args ...any) error { return usageError{fmt.Sprintf(fo
 
 func commands() []command {
 	return []command{
-		serveCommand, migrateCommand, userCommand, demoCommand, importCommand, verifyCommand, addressCommand, versionCommand,
+		serveCommand, migrateCommand, userCommand, demoCommand, importCommand, verifyCommand,
+		backupCommand, restoreCommand, addressCommand, versionCommand,
 	}
 }
 

@@ -19,7 +19,7 @@ var demoCommand = command{
 				return unavailable("the demonstration")
 			}
 			return withPool(ctx, c, set, func(ctx context.Context, pool *pgxpool.Pool) error {
-				return load(ctx, job{Pool: pool, Data: set.Data, Log: set.logger(c), Out: c.out})
+				return load(ctx, job{Pool: pool, Log: set.logger(c), Out: c.out})
 			})
 		}
 	},

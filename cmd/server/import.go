@@ -28,7 +28,7 @@ var importCommand = command{
 				return unavailable("import")
 			}
 			return withPool(ctx, c, set, func(ctx context.Context, pool *pgxpool.Pool) error {
-				return read(ctx, job{Pool: pool, Data: set.Data, Log: set.logger(c), Out: c.out}, *program, args)
+				return read(ctx, job{Pool: pool, Log: set.logger(c), Out: c.out}, *program, args)
 			})
 		}
 	},

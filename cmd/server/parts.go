@@ -5,17 +5,14 @@ import (
 	"io"
 	"log/slog"
 
-	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5/pgxpool"
 
-	"endcast/internal/web"
 	"endcast/views/login"
 )
 
 // job is what a command hands to the part that does it.
 type job struct {
 	Pool *pgxpool.Pool
-	Data string // folder of uploaded files
 	Log  *slog.Logger
 	Out  io.Writer // for the person who typed the command
 }
@@ -31,11 +28,6 @@ type parts struct {
 	DemoAccounts func(ctx context.Context, j job) ([]login.DemoAccount, error)
 	// Import reads files into the program with that code. It takes all of them or nothing.
 	Import func(ctx context.Context, j job, program string, files []string) error
-	// Verify recomputes every stored result and checks the journal's chain. A difference is an error.
-	Verify func(ctx context.Context, j job) error
-	// FindProgram and ListPrograms tell the web part about programs.
-	FindProgram  func(ctx context.Context, j job, key string) (web.ProgramHead, error)
-	ListPrograms func(ctx context.Context, j job, ids []uuid.UUID) ([]web.ProgramHead, error)
 }
 
 // provided is what this build has.

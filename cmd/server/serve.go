@@ -12,8 +12,6 @@ import (
 	"syscall"
 	"time"
 
-	"github.com/google/uuid"
-
 	"endcast/internal/db"
 	"endcast/internal/web"
 	"endcast/migrations"
@@ -60,7 +58,7 @@ func serve(ctx context.Context, c console, set settings, demo bool) (err error) 
 	}
 	defer pool.Close()
 
-	j := job{Pool: pool, Data: set.Data, Log: log, Out: c.out}
+	j := job{Pool: pool, Log: log, Out: c.out}
 	if demo {
 		if err := demoIfEmpty(ctx, j); err != nil {
 			return err
@@ -110,12 +108,6 @@ func demoIfEmpty(ctx context.Context, j job) error {
 
 func webConfig(ctx context.Context, j job, base string, set settings) (web.Config, error) {
 	cfg := web.Config{Pool: j.Pool, Logger: j.Log, BaseURL: base, Release: release(), TrustedProxies: set.proxies()}
-	if f := provided.FindProgram; f != nil {
-		cfg.FindProgram = func(ctx context.Context, key string) (web.ProgramHead, error) { return f(ctx, j, key) }
-	}
-	if f := provided.ListPrograms; f != nil {
-		cfg.ListPrograms = func(ctx context.Context, ids []uuid.UUID) ([]web.ProgramHead, error) { return f(ctx, j, ids) }
-	}
 	if f := provided.DemoAccounts; f != nil {
 		accounts, err := f(ctx, j)
 		if err != nil {

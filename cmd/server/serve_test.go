@@ -6,6 +6,7 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
@@ -102,6 +103,12 @@ func TestServeWithTheBuiltInDatabase(t *testing.T) {
 	code, out, _ := typed(t.Context(), env, "", "database-address")
 	require.Equal(t, exitOK, code)
 	require.Contains(t, out, "postgres:///endcast?")
+	file := filepath.Join(t.TempDir(), "all.backup")
+	code, _, errs = typed(t.Context(), env, "", "backup", file)
+	require.Equal(t, exitOK, code, errs)
+	code, _, errs = typed(t.Context(), env, "", "restore", file)
+	require.Equal(t, exitFailed, code)
+	require.Contains(t, errs, "is in use by another copy of this program")
 	code, _, errs = typed(t.Context(), env, "")
 	require.Equal(t, exitFailed, code)
 	require.Contains(t, errs, "is in use by another copy of this program")
@@ -110,6 +117,18 @@ func TestServeWithTheBuiltInDatabase(t *testing.T) {
 	// What was saved is there after a restart, and for a command on its own.
 	code, out, errs = typed(t.Context(), env, "", "user", "list", "-log-level", "error")
 	require.Equal(t, exitOK, code, errs)
+	require.Contains(t, out, "ada@ends.example")
+	code, _, errs = typed(t.Context(), env, "", "restore", file)
+	require.Equal(t, exitFailed, code)
+	require.Contains(t, errs, "the database holds records")
+	env2 := []string{"DATABASE_URL=" + dbtest.EmptyDSN(t)}
+	code, out, errs = typed(t.Context(), env2, "", "restore", file)
+	require.Equal(t, exitOK, code, errs)
+	require.Contains(t, out, "no difference")
+	code, out, errs = typed(t.Context(), env2, "", "verify")
+	require.Equal(t, exitOK, code, errs)
+	require.Contains(t, out, "looked at")
+	_, out, _ = typed(t.Context(), env2, "", "user", "list")
 	require.Contains(t, out, "ada@ends.example")
 	require.NotContains(t, start(t, env).out.String(), "There is no account yet")
 }

@@ -40,7 +40,7 @@ var settingTable = []setting{
 		func(s *settings) *string { return &s.BaseURL }},
 	{"DATABASE_URL", "database", "PostgreSQL server to use; empty runs a built-in one in the data folder", always(""),
 		func(s *settings) *string { return &s.DatabaseURL }},
-	{"ENDCAST_DATA", "data", "folder for the built-in database and uploaded files", defaultData, func(s *settings) *string { return &s.Data }},
+	{"ENDCAST_DATA", "data", "folder of the built-in database", defaultData, func(s *settings) *string { return &s.Data }},
 	{"ENDCAST_DATABASE_USER", "database-user", "user who runs the built-in database when started as root; empty takes the owner of its files, else postgres or nobody",
 		always(""), func(s *settings) *string { return &s.Account }},
 	{"ENDCAST_TRUSTED_PROXIES", "trusted-proxies", "networks of proxies whose X-Forwarded-For is believed, such as 10.0.0.0/8, with commas",

@@ -28,3 +28,13 @@ func Attach(dir string) (dsn string, err error) {
 	s := &Server{socket: strings.TrimSpace(lines[4])}
 	return s.DSN(), nil
 }
+
+// InstallFor returns the installation that opens, or would make, the cluster in a data folder: its pg_dump and pg_restore
+// fit that server.
+func InstallFor(dir string) (Install, error) {
+	abs, err := filepath.Abs(dir)
+	if err != nil {
+		return Install{}, fmt.Errorf("data folder %s: %w", dir, err)
+	}
+	return chooseInstall("", filepath.Join(abs, "pg"))
+}
