@@ -54,6 +54,10 @@ func (s *Server) table() []route {
 		on(get, "/account", authz.OwnAccount, s.accountShow),
 		on(post, "/account/reading", authz.OwnAccount, s.accountReading),
 		on(post, "/account/password", authz.OwnAccount, s.accountPassword),
+
+		// ends, work
+		on(get, programPrefix+"/ends", authz.SeeProgram, s.endList),
+		on(get, programPrefix+"/work", authz.SeeProgram, s.workShow),
 	}
 }
 
