@@ -62,6 +62,8 @@ var (
 		Memory, "AWS D1.1, preferred")
 	StudGunClearance = studSetting("stud.gun_clearance", "Room for the gun beside a stiffener", Length, 1.5*studInch, 0, 150,
 		Proposal, "room for gun and ferrule, common practice")
+	StudFootRadius = studSetting("stud.foot_radius", "Reach of the web that carries a stud, from its middle, in stud diameters", Number, 1, 0.5, 3,
+		Proposal, "half a diameter, the weld collar and the tolerance of position")
 	StudDiaphragmClearance = studSetting("stud.diaphragm_clearance", "Stud middle to the line of the end diaphragm", Length, 4*studInch, 0, 300,
 		Proposal, "half a connection angle and room for the gun")
 	StudHeadCover = studSetting("stud.head_cover", "UHPC over a stud head", Length, studInch, 10, 100,
