@@ -140,6 +140,12 @@ var (
 		Proposal, "the strip leaves out what the web above and below brings in")
 	PanelGrid = panelSetting("panel.grid", "Step of proposed stud places and panel sizes", Length, 0.5*studInch, 1, 100,
 		Proposal, "what can be laid out with a tape")
+	PanelColumnsMin = panelSetting("panel.columns_min", "Fewest columns of studs to propose", Number, 2, 1, 10,
+		Proposal, "one column leaves a panel too narrow to stay put")
+	PanelOverBearing = panelSetting("panel.over_bearing", "A proposed panel reaches over the whole bearing (1) or only as needed (0)", Number, 1, 0, 1,
+		Proposal, "the reaction may wander over the bearing")
+	PanelStudReserve = panelSetting("panel.stud_reserve", "Reserve of studs to propose, part of the reaction", Number, 0, 0, 1,
+		Proposal, "studs that are rejected later have to be welded again unless there is a reserve")
 	PanelThicknessMax = panelSetting("panel.thickness_max", "Largest panel thickness on a face to propose", Length, 12*studInch, 50, 600,
 		Proposal, "mass on one face and room beside the diaphragm")
 )

@@ -50,6 +50,8 @@ type place struct {
 	counts bool
 }
 
+const usualStuds = 64
+
 var inf = math.Inf(1)
 
 // measure looks at every stud once and at every pair once.
@@ -60,8 +62,14 @@ func measure(b basis.Basis, g girder.Geometry, steel Steel, d Design, accepted f
 		w.group = stud.NewElastic(nil, stud.Pull{})
 		return w
 	}
-	places := make([]place, n)
-	points := make([]stud.Point, 0, n)
+	// Most designs fit these two; only larger ones allocate.
+	var placeBuf [usualStuds]place
+	var pointBuf [usualStuds]stud.Point
+	places, points := placeBuf[:], pointBuf[:0]
+	if n > usualStuds {
+		places, points = make([]place, n), make([]stud.Point, 0, n)
+	}
+	places = places[:n]
 	need := float64(stud.BaseMetal{Diameter: d.StudDiameter}.Needed(nil, b)) * (1 - 1e-9)
 	reach := units.Length(b.Value(basis.StudFootRadius)) * d.StudDiameter
 	for i := range d.Studs {

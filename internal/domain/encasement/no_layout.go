@@ -1,0 +1,146 @@
+package encasement
+
+import (
+	"fmt"
+	"math"
+
+	"endcast/internal/domain/basis"
+	"endcast/internal/domain/calc"
+	"endcast/internal/domain/stud"
+	"endcast/internal/domain/units"
+)
+
+// NoLayout says why no layout was found and what comes nearest.
+type NoLayout struct {
+	Reason  string
+	Demand  units.Force
+	Nearest *Design // the layout that carries most, nil when no stud can stand
+	Carries units.Force
+	Governs string // key of the check that holds it back
+}
+
+// Error is the reason and the nearest layout, in words.
+func (e *NoLayout) Error() string {
+	s := "no layout found for " + force(e.Demand) + ": " + e.Reason
+	if e.Nearest != nil {
+		s += fmt.Sprintf("; the nearest, %d studs and a panel %s wide, carries %s", len(e.Nearest.Studs), both(e.Nearest.Panel.Width), force(e.Carries))
+	}
+	return s
+}
+
+func force(f units.Force) string {
+	return fmt.Sprintf("%.1f kip (%.1f kN)", float64(f/units.Kip), float64(f)/1000)
+}
+
+func both(l units.Length) string {
+	return fmt.Sprintf("%.4g in. (%.4g mm)", float64(l/units.Inch), float64(l))
+}
+
+// hopeless is the reason why no layout can do, where that is plain before any is
+// tried.
+func (q *proposer) hopeless() string {
+	s := Design{StudDiameter: q.m.StudDiameter, StudHeight: q.m.StudHeight, StudFu: q.m.StudFu, Fc: q.m.Fc}.stud(q.b)
+	for _, l := range s.Strength(nil, q.b).Limits {
+		if !l.Met {
+			return "outside the rule for the stud: " + l.Text
+		}
+	}
+	for _, c := range [...]calc.Check{stud.Shape{Diameter: s.Diameter, Height: s.Height}.Check(nil, q.b), Material{Fc: q.m.Fc}.Check(nil, q.b)} {
+		if c.Verdict == calc.Fails {
+			return fmt.Sprintf("%s is %s, at least %s is needed", c.Name, both(units.Length(c.Resistance)), both(units.Length(c.Demand)))
+		}
+		if c.Verdict == calc.Outside {
+			return c.Name + ": " + c.Limits[0].Text
+		}
+	}
+	if q.mostPlaces == 0 {
+		return "no stud finds room beside the girder end, the flanges, the stiffeners and the diaphragm"
+	}
+	any := false
+	for i := range q.xs {
+		for j := range q.zs {
+			any = any || q.good(i, j)
+		}
+	}
+	if !any {
+		return fmt.Sprintf("nowhere near the bearing is the web at least %s thick over a stud's reach", both(q.metal))
+	}
+	whole := Panel{Width: units.Length(q.g.Bearing.Start+q.g.Bearing.Length) * 2}
+	f := q.foot(whole, units.Length(q.b.Value(basis.PanelThicknessMax)))
+	if v := f.Resistance(nil, q.b); v < float64(q.demand) {
+		return fmt.Sprintf("bearing of the widest panel on the flange allows %s, with %s of flange left", force(units.Force(v)), both(q.steel.Flange()))
+	}
+	var cut units.Area
+	for _, x := range q.xs {
+		cut = max(cut, q.steel.WebCut(units.Length(x), units.Length(x)+q.m.StudDiameter))
+	}
+	web := WebBeside{Demand: q.demand, Fy: q.g.Fy, Area: cut}.Check(nil, q.b)
+	if web.Verdict == calc.Fails {
+		return fmt.Sprintf("shear of the soundest upright section of the web allows %s", force(units.Force(web.Resistance)))
+	}
+	return ""
+}
+
+// refuse looks for the layout that carries most and wraps the reason with it.
+func (q *proposer) refuse(reason string) error {
+	out := &NoLayout{Reason: reason, Demand: q.demand}
+	for _, pitch := range q.pitches {
+		for rows := q.fits(q.zs, pitch); rows >= 1; rows-- {
+			for cols := q.fewest; cols*rows*2 <= MaxStuds; cols++ {
+				columns, bottom, ok := q.central(cols, rows, pitch)
+				if !ok {
+					break
+				}
+				d := q.draw(columns, rows, bottom, pitch)
+				d.Panel, _ = q.enclose(d, true)
+				t := units.Length(max(q.up(q.thin(d)), q.b.Value(basis.PanelThicknessMax)))
+				d.Panel.ThicknessLeft, d.Panel.ThicknessRight = t, t
+				if r := Evaluate(nil, q.b, q.g, q.steel, d, q.demand, nil); r.Capacity > out.Carries*(1+1e-9) {
+					d.Studs = append([]Stud(nil), d.Studs...)
+					out.Nearest, out.Carries, out.Governs = &d, r.Capacity, r.Governs
+				}
+			}
+		}
+	}
+	if out.Nearest != nil {
+		out.Nearest.name()
+	}
+	if out.Reason == "" {
+		out.Reason = "the sound web does not hold a group that passes every check"
+		if words := governs[out.Governs]; words != "" {
+			out.Reason = "held back by " + words
+		}
+	}
+	return out
+}
+
+// central is the group of cols by rows on sound web whose middle is nearest to
+// the bearing line.
+func (q *proposer) central(cols, rows int, pitch float64) (columns []int, bottom int, ok bool) {
+	nearest, at := math.Inf(1), 0
+	for start := range q.xs {
+		c, room := q.columns(start, cols)
+		if !room {
+			break
+		}
+		mean := 0.0
+		for _, i := range c {
+			mean += q.xs[i] / float64(cols)
+		}
+		if e := math.Abs(mean - q.line); e < nearest {
+			if j, sound := q.lowest(c, rows, pitch); sound {
+				nearest, at, bottom, ok = e, start, j, true
+			}
+		}
+	}
+	if ok {
+		columns, _ = q.columns(at, cols)
+	}
+	return columns, bottom, ok
+}
+
+var governs = map[string]string{
+	KeyStuds: "the stud group", KeyFoot: "bearing of the panel on the flange", KeyCompression: "compression of the panel",
+	KeyWeb: "shear of the web beside the group", KeyStrip: "shear of the web strip as high as the group",
+	KeyStudFoot: "the web at the foot of the studs", KeyOneSided: "the panel being on one face", KeySeat: "the seat of the panel",
+}
