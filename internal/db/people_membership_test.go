@@ -16,12 +16,8 @@ import (
 func newProgram(t *testing.T, p db.People, code string) uuid.UUID {
 	t.Helper()
 	id := uuid.Must(uuid.NewV7())
-	stored := false
-	require.NoError(t, p.Pool.QueryRow(t.Context(), `SELECT to_regclass('program') IS NOT NULL`).Scan(&stored))
-	if stored {
-		_, err := p.Pool.Exec(t.Context(), `INSERT INTO program (id, code, name, units, created_at) VALUES ($1, $2, $2, 'us', now())`, id, code)
-		require.NoError(t, err)
-	}
+	_, err := p.Pool.Exec(t.Context(), `INSERT INTO program (id, code, name, units, created_at) VALUES ($1, $2, $2, 'us', now())`, id, code)
+	require.NoError(t, err)
 	return id
 }
 

@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/alexedwards/argon2id"
 	"github.com/stretchr/testify/require"
 
 	"endcast/internal/domain/authz"
@@ -109,6 +110,36 @@ func TestDisablingEndsOpenSessionsAtOnce(t *testing.T) {
 	c.Get("/account").LeadsTo("/login?next=%2Faccount")
 	require.NoError(t, s.People.Enable(t.Context(), c.User.ID))
 	c.Get("/account").LeadsTo("/login?next=%2Faccount")
+}
+
+func TestOlderHashIsMadeAnew(t *testing.T) {
+	t.Parallel()
+	s := webtest.New(t)
+	u := s.NewUser("e@ends.test", false)
+	old, err := argon2id.CreateHash(webtest.Password, &argon2id.Params{Memory: 8 << 10, Iterations: 1, Parallelism: 1, SaltLength: 16, KeyLength: 32})
+	require.NoError(t, err)
+	require.NoError(t, s.People.Rehash(t.Context(), u.ID, old))
+	s.SignIn(u)
+	c, err := s.People.CredentialsByID(t.Context(), u.ID)
+	require.NoError(t, err)
+	require.Contains(t, c.PasswordHash, "m=65536,t=3,p=2")
+	s.SignIn(u)
+}
+
+func TestOnlyNamedProxiesAreBelieved(t *testing.T) {
+	t.Parallel()
+	s := webtest.New(t, func(c *web.Config) { c.LoginsPerMinute = 1; c.TrustedProxies = []string{"192.0.2.1/32"} })
+	try := func(peer, forwarded string) int {
+		r := httptest.NewRequest(http.MethodPost, webtest.Base+"/login", strings.NewReader("email=a&password=b"))
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		r.Header.Set("X-Forwarded-For", forwarded)
+		r.RemoteAddr = peer + ":5000"
+		return s.Anonymous().Do(r).Response.StatusCode
+	}
+	require.Equal(t, http.StatusUnauthorized, try("192.0.2.1", "198.51.100.7"))
+	require.Equal(t, http.StatusTooManyRequests, try("192.0.2.1", "198.51.100.7"))
+	require.Equal(t, http.StatusUnauthorized, try("192.0.2.1", "198.51.100.8"))
+	require.Equal(t, http.StatusTooManyRequests, try("192.0.2.1", "203.0.113.9, 198.51.100.8"), "what a client puts before its address is no way out")
 }
 
 func TestNextNeverLeadsAway(t *testing.T) {

@@ -48,11 +48,11 @@ func (s *Server) page(r *http.Request, title string, way ...ui.Crumb) ui.Page {
 	}
 	p.Person.Role = string(v.person.Roles[v.program.ID])
 	p.Program = &ui.Program{Name: v.program.Name, Bridge: v.program.Bridge, Href: v.program.Path()}
-	p.Nav = s.nav(r, v)
+	p.Nav = s.nav(v)
 	return p
 }
 
-func (s *Server) nav(r *http.Request, v *visit) []ui.NavItem {
+func (s *Server) nav(v *visit) []ui.NavItem {
 	root := v.program.Path()
 	var out []ui.NavItem
 	for _, sh := range sheets {
@@ -60,9 +60,9 @@ func (s *Server) nav(r *http.Request, v *visit) []ui.NavItem {
 			if rt.method != get || rt.pattern != programPrefix+sh.suffix || !authz.MayAtSomeStep(v.person, v.program.ID, rt.action) {
 				continue
 			}
-			href := root + sh.suffix
-			current := r.URL.Path == href || (sh.suffix != "" && strings.HasPrefix(r.URL.Path, href+"/"))
-			out = append(out, ui.NavItem{Label: sh.label, Href: href, Current: current})
+			// The pattern and not the address: a program has an address by code and one by id.
+			current := v.pattern == rt.pattern || (sh.suffix != "" && strings.HasPrefix(v.pattern, rt.pattern+"/"))
+			out = append(out, ui.NavItem{Label: sh.label, Href: root + sh.suffix, Current: current})
 		}
 	}
 	return out
