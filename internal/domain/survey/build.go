@@ -1,7 +1,6 @@
 package survey
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -14,21 +13,29 @@ const endless = 1e6 // mm
 // point is a reading as the map uses it.
 type point struct{ z, x, t float64 }
 
-func byPlace(a, b point) int {
-	switch {
-	case a.z != b.z:
-		return cmp.Compare(a.z, b.z)
-	case a.x != b.x:
-		return cmp.Compare(a.x, b.x)
+// order compares finite numbers.
+func order(a, b float64) int {
+	if a < b {
+		return -1
 	}
-	return cmp.Compare(a.t, b.t)
+	if a > b {
+		return 1
+	}
+	return 0
+}
+
+func byPlace(a, b point) int {
+	if a.z != b.z {
+		return order(a.z, b.z)
+	}
+	return byX(a, b)
 }
 
 func byX(a, b point) int {
 	if a.x != b.x {
-		return cmp.Compare(a.x, b.x)
+		return order(a.x, b.x)
 	}
-	return cmp.Compare(a.t, b.t)
+	return order(a.t, b.t)
 }
 
 // NewMap turns the readings and holes of a survey into a map of the web. A nil

@@ -1,0 +1,197 @@
+package resistance
+
+import (
+	"endcast/internal/domain/basis"
+	"endcast/internal/domain/calc"
+	"endcast/internal/domain/girder"
+	"endcast/internal/domain/survey"
+	"endcast/internal/domain/units"
+)
+
+// Result is what an end can carry.
+type Result struct {
+	Checks []calc.Check // group "corroded"
+	Flags  []Flag       // what the reader must know beside the numbers
+
+	Capacity       units.Force // least factored resistance of the checks that decide
+	Governing      string      // key of that check
+	AsBuilt        units.Force // the same for the end without loss
+	AsBuiltGoverns string
+	Unstiffened    units.Force  // least resistance of the web alone, without its stiffeners
+	BandUpper      units.Force  // as Capacity, with the zone mean in place of the worst row
+	Stiffened      bool         // stiffeners carry the reaction
+	PatchSlender   float64      // slenderness of the European rule
+	BearingCounted units.Length // width of the bearing that the flange can use
+	Reduced        Reduced
+	Procedure      Procedure
+}
+
+// Remaining is Capacity over AsBuilt.
+func (r Result) Remaining() float64 { return float64(r.Capacity / r.AsBuilt) }
+
+// Evaluate runs every check of a corroded end against a demand, with the
+// procedure that ships. A nil survey gives the end as built. Geometry and survey
+// must have been validated. With a pad, every check carries its sheet and the pad
+// holds what they start from.
+func Evaluate(p *calc.Pad, b basis.Basis, g girder.Geometry, s *survey.Survey, demand units.Force) Result {
+	return Default(b).Evaluate(p, b, g, s, demand)
+}
+
+// Evaluate is the function Evaluate with another procedure.
+//
+// Bearing stiffeners decide where they carry at least what the web carries alone.
+// Where corrosion has left less of them, or nothing that reaches the flange, the
+// web decides; both results are shown either way.
+func (pr Procedure) Evaluate(p *calc.Pad, b basis.Basis, g girder.Geometry, s *survey.Survey, demand units.Force) Result {
+	r := pr.Reduce(b, g, s)
+	if p != nil {
+		pr.givens(p, g, s, r)
+	}
+	set := pr.checks(b, g, r, demand)
+	patch, slender := set.patch.check(p, b)
+	flags, conditions := pr.flags(b, g, s, r, slender, p != nil)
+	set.yielding.Conditions, set.crippling.Conditions, set.axial.Conditions = conditions, conditions, conditions
+
+	out := Result{Flags: flags, Reduced: r, PatchSlender: slender, Procedure: pr}
+	out.Checks = make([]calc.Check, 0, 9)
+	yielding, crippling := set.yielding.Check(p, b), set.crippling.Check(p, b)
+	band, shear := set.band.Check(p, b), set.shear.Check(p, b)
+	web := min(yielding.Resistance, crippling.Resistance)
+	out.Unstiffened = units.Force(min(web, shear.Resistance))
+	upper := min(yielding.Resistance, band.Resistance)
+	var bearing, axial calc.Check
+	if g.Stiffener != nil {
+		bearing, axial = set.bearing.Check(p, b), set.axial.Check(p, b)
+		plates := min(bearing.Resistance, axial.Resistance)
+		if r.Plates {
+			upper = max(upper, plates)
+		}
+		if out.Stiffened = r.Plates && plates >= web; out.Stiffened {
+			yielding.Verdict, crippling.Verdict = calc.Informs, calc.Informs
+		} else {
+			bearing.Verdict, axial.Verdict = calc.Informs, calc.Informs
+			if r.Plates {
+				out.Flags = append(out.Flags, Flag{Key: "stiffener_weak", Text: "the bearing stiffeners carry less than the web alone: the end counts as unstiffened"})
+			}
+		}
+	}
+	out.BandUpper = units.Force(min(upper, shear.Resistance))
+	out.Checks = append(out.Checks, yielding, crippling, band, patch, shear)
+	if g.Stiffener != nil {
+		out.Checks = append(out.Checks, bearing, axial, set.width.Check(p, b))
+	}
+	out.BearingCounted = set.flange.Counted(nil, b)
+	out.Checks = append(out.Checks, set.flange.Check(p, b))
+	out.Capacity, out.Governing = least(out.Checks)
+	out.AsBuilt, out.AsBuiltGoverns = pr.asBuilt(b, g)
+	return out
+}
+
+// Check returns the check with the given key.
+func (r Result) Check(key string) (calc.Check, bool) {
+	for _, c := range r.Checks {
+		if c.Key == key {
+			return c, true
+		}
+	}
+	return calc.Check{}, false
+}
+
+// least finds the smallest resistance among the checks that decide.
+func least(checks []calc.Check) (units.Force, string) {
+	at := -1
+	for i, c := range checks {
+		if c.Verdict != calc.Informs && (at < 0 || c.Resistance < checks[at].Resistance) {
+			at = i
+		}
+	}
+	return units.Force(checks[at].Resistance), checks[at].Key
+}
+
+// checkSet is every check of one end with its inputs.
+type checkSet struct {
+	yielding  Yielding
+	crippling Crippling
+	band      Crippling
+	patch     Patch
+	shear     Shear
+	bearing   StiffenerBearing
+	axial     StiffenerAxial
+	width     StiffenerWidth
+	flange    Flange
+}
+
+// checks hands the reduced numbers to the checks.
+func (pr Procedure) checks(b basis.Basis, g girder.Geometry, r Reduced, demand units.Force) checkSet {
+	sec, brg, holed := g.Section, g.Bearing, r.HoleWidth > 0
+	set := checkSet{
+		yielding: Yielding{Fy: g.Fy, Area: r.YieldArea, Bearing: brg.Length, K: sec.FilletK, Demand: demand, Alpha: pr.Yielding.of(holed)},
+		crippling: Crippling{Depth: sec.Depth, Fy: g.Fy, Thickness: r.Counted, Flange: r.Flange, FlangeAsBuilt: r.FlangeAsBuilt, Bearing: r.Bearing,
+			Interior: interior(float64(r.X), float64(sec.Depth), 0.5) || g.HeldAgainstRoll && b.Value(basis.WebInteriorWhenHeld) >= 0.5,
+			Demand:   demand, Alpha: pr.Crippling.of(holed)},
+		patch: Patch{Depth: sec.ClearDepth(), Thickness: r.Counted, Flange: r.Flange, FlangeWidth: sec.FlangeWidth, Fy: g.Fy,
+			Bearing: r.Bearing, Start: brg.Start, Demand: demand},
+		shear: Shear{Depth: sec.ClearDepth(), Fy: g.Fy, Cut: r.Panel.LeastCut, Thickness: r.Panel.Mean, Panel: g.EndPanel, Demand: demand},
+		flange: Flange{Thickness: r.Flange, K: r.K, Width: min(brg.Width, sec.FlangeWidth), Length: brg.Length, Fy: g.Fy,
+			Demand: demand},
+	}
+	set.band = set.crippling
+	set.band.Band, set.band.Thickness = true, max(r.ZoneMean, r.Counted)
+	if st := g.Stiffener; st != nil {
+		set.bearing = StiffenerBearing{Plates: 2 * st.Pairs, Width: r.PlateWidth, Thickness: r.PlateThickness, Clip: st.Clip, Fy: st.Fy, Demand: demand}
+		set.axial = StiffenerAxial{Plates: 2 * st.Pairs, Width: r.PlateWidth, Thickness: r.PlateThickness, Fy: st.Fy, FyWeb: g.Fy,
+			WebLeast: r.StripLeast, WebMean: r.StripMean, WebDepth: sec.ClearDepth(), X: st.X, Demand: demand}
+		set.width = StiffenerWidth{Width: r.PlateWidth, Thickness: r.PlateThickness, Fy: st.Fy}
+	}
+	return set
+}
+
+// asBuilt is the capacity of the end without loss, with the same procedure.
+func (pr Procedure) asBuilt(b basis.Basis, g girder.Geometry) (units.Force, string) {
+	r := pr.Reduce(b, g, nil)
+	set := pr.checks(b, g, r, 0)
+	best, key := set.yielding.Factored(nil, b), "web.yielding"
+	if f := set.crippling.Factored(nil, b); f < best {
+		best, key = f, "web.crippling"
+	}
+	if r.Plates {
+		plates, which := set.bearing.Factored(nil, b), "stiffener.bearing"
+		if f := set.axial.Factored(nil, b); f < plates {
+			plates, which = f, "stiffener.axial"
+		}
+		if plates >= best {
+			best, key = plates, which
+		}
+	}
+	if f := set.shear.Factored(nil, b); f < best {
+		best, key = f, "web.shear"
+	}
+	return best, key
+}
+
+// givens records what all checks start from.
+func (pr Procedure) givens(p *calc.Pad, g girder.Geometry, s *survey.Survey, r Reduced) {
+	origin := "as built"
+	if s != nil {
+		origin = "thickness map of the survey"
+	}
+	drawn := "section"
+	if g.Section.Source != "" {
+		drawn = g.Section.Source
+	}
+	p.Note("Procedure: " + pr.Name + ", " + pr.Body + ", edition " + pr.Edition + " (" + string(pr.Tag) + ")")
+	p.Given("d", "depth of the section", calc.Length, float64(g.Section.Depth), drawn)
+	p.Given("D", "web depth between flanges", calc.Length, float64(g.Section.ClearDepth()), drawn)
+	p.Given("t_w", "web thickness as built", calc.Length, float64(g.Section.WebThickness), drawn)
+	p.Given("t_f", "bottom flange thickness", calc.Length, float64(r.Flange), origin)
+	p.Given("k", "flange face to web toe of the fillet", calc.Length, float64(r.K), origin)
+	p.Given("N", "bearing length", calc.Length, float64(g.Bearing.Length), "end as built")
+	p.Given("F_yw", "yield strength", calc.Stress, float64(g.Fy), "end as built")
+	p.Given("L", "length of web over the bearing", calc.Length, float64(r.Average), "spread as built")
+	p.Given("A_w", "smallest horizontal section", calc.Area, float64(r.YieldArea), origin)
+	p.Given("t_row", "mean thickness of the worst row", calc.Length, float64(r.RowMean), origin)
+	p.Given("t_zone", "mean thickness of the zone", calc.Length, float64(r.ZoneMean), origin)
+	p.Given("w_h", "holes in the lowest row inside the bearing", calc.Length, float64(r.HoleWidth), origin)
+	p.Given("A_v", "smallest upright section of the end panel", calc.Area, float64(r.Panel.LeastCut), origin)
+	p.Given("t_v", "mean thickness of the end panel", calc.Length, float64(r.Panel.Mean), origin)
+}

@@ -1,0 +1,138 @@
+package resistance
+
+import (
+	"sync"
+
+	"endcast/internal/domain/basis"
+	"endcast/internal/domain/girder"
+	"endcast/internal/domain/survey"
+	"endcast/internal/domain/units"
+)
+
+// maps lends the memory of thickness maps, so that an evaluation makes little
+// garbage. A map never outlives the call that took it.
+var maps = sync.Pool{New: func() any { return new(survey.Map) }}
+
+// Reduced is what the procedure makes of an end: the few numbers that the rules
+// take, of the corroded end or of the end as built.
+type Reduced struct {
+	X          units.Length // girder end to the reaction
+	YieldSpan  units.Length // length of web that yields
+	YieldArea  units.Area   // smallest horizontal section over it
+	YieldAt    units.Length // its height above the flange
+	Average    units.Length // length over which rows and zone are averaged
+	RowMean    units.Length // mean thickness of the worst row: lower bound
+	ZoneMean   units.Length // mean thickness of the zone: upper end of the band
+	ZoneHeight units.Length // height of the zone that the mean stands for
+	Least      units.Length // smallest thickness of the map
+	Counted    units.Length // thickness that the procedure gives to crippling
+
+	HoleWidth   units.Length // of holes in the lowest row, inside the bearing
+	HoleLongest units.Length // longest hole in the lowest row
+	Bearing     units.Length // bearing length less HoleWidth
+
+	Flange, FlangeAsBuilt, K units.Length // remaining thickness, as built, remaining k
+	Panel                    survey.Panel // of the end panel
+	PanelEnd                 units.Length // where the panel that was looked at ends
+
+	Plates             bool         // bearing stiffeners are there and still reach the flange
+	PlateWidth         units.Length // remaining
+	PlateThickness     units.Length // remaining
+	StripLeast         units.Length // thinnest row of the web strip beside the stiffeners
+	StripMean          units.Length // mean of that strip
+	Loss               float64      // part of the web lost in the worst row
+	Readings, NoAccess int          // readings in the zone, places without access
+	Unread             bool         // part of zone or panel was taken as built
+}
+
+// Reduce works a survey through the procedure. A nil survey gives the end as
+// built. The geometry and the survey must have been validated.
+func (pr Procedure) Reduce(b basis.Basis, g girder.Geometry, s *survey.Survey) Reduced {
+	m := maps.Get().(*survey.Map)
+	defer maps.Put(m)
+	m.Reset(g, s, survey.OptionsFrom(b))
+	return pr.reduce(b, g, s, m)
+}
+
+func (pr Procedure) reduce(b basis.Basis, g girder.Geometry, s *survey.Survey, m *survey.Map) Reduced {
+	sec, brg := g.Section, g.Bearing
+	r := Reduced{
+		X: brg.Start + brg.Length/2, Flange: sec.FlangeThickness, FlangeAsBuilt: sec.FlangeThickness, K: sec.FilletK,
+		Bearing: brg.Length, Least: m.Least(),
+	}
+	if s != nil && s.FlangeThickness != nil {
+		r.Flange = min(*s.FlangeThickness, sec.FlangeThickness)
+		r.K = sec.FilletK - (sec.FlangeThickness - r.Flange)
+	}
+	depth := sec.ClearDepth()
+	top := units.Length(pr.ZoneSearch) * depth
+	// The web is averaged over the spread of the end as built, so that a thinner
+	// flange, which narrows the spread, cannot leave thin web out of the mean.
+	inside := interior(float64(r.X), float64(sec.Depth), 1+rounding)
+	x0, x1 := reachOf(brg, sec.FilletK, inside)
+	zone := m.Zone(x0, x1, pr.ZoneHeight, top)
+	r.Average, r.ZoneMean, r.ZoneHeight = x1-x0, zone.Mean, zone.Height
+	r.RowMean = units.Length(float64(zone.LeastArea) / float64(r.Average))
+	r.YieldSpan, r.YieldArea, r.YieldAt = r.Average, zone.LeastArea, zone.LeastZ
+	if r.K != sec.FilletK {
+		y0, y1 := reachOf(brg, r.K, inside)
+		yield := m.Zone(y0, y1, pr.ZoneHeight, top)
+		r.YieldSpan, r.YieldArea, r.YieldAt = y1-y0, yield.LeastArea, yield.LeastZ
+	}
+	row := m.LowestRow(brg.Start, brg.Start+brg.Length, sec.FilletK-sec.FlangeThickness+pr.LowestRow)
+	r.HoleWidth, r.HoleLongest = row.InBearing, row.Longest
+	r.Bearing = max(0, brg.Length-row.InBearing)
+	switch pr.Averaging {
+	case ZoneMean:
+		r.Counted = r.ZoneMean
+	case Thinnest:
+		r.Counted = r.Least
+	default:
+		r.Counted = r.RowMean
+	}
+	panel := g.EndPanel
+	if !(panel > 0) || float64(panel) > float64(depth)*b.Value(basis.ShearEndPanel)*(1+rounding) {
+		panel = units.Length(b.Value(basis.ShearReach)) * depth
+	}
+	r.PanelEnd = r.X + panel
+	r.Panel = m.Panel(brg.Start, r.PanelEnd)
+	r.Loss = 1 - float64(r.RowMean/sec.WebThickness)
+	if s != nil {
+		r.NoAccess = m.NoAccess()
+		r.Readings = m.Count(x0, x1, 0, max(pr.ZoneHeight, zone.Height))
+		r.Unread = m.Unread(x0, x1, 0, zone.Height)
+	}
+	pr.stiffeners(&r, b, g, s, m)
+	return r
+}
+
+// reachOf is the part of the web that stands over the spread of the bearing.
+func reachOf(brg girder.Bearing, k units.Length, interior bool) (x0, x1 units.Length) {
+	x0, x1 = brg.Start, brg.Start+Spread(nil, brg.Length, k, false)
+	if interior {
+		x0 = max(0, x0-(x1-brg.Start-brg.Length))
+	}
+	return x0, x1
+}
+
+func (pr Procedure) stiffeners(r *Reduced, b basis.Basis, g girder.Geometry, s *survey.Survey, m *survey.Map) {
+	st := g.Stiffener
+	if st == nil {
+		return
+	}
+	r.PlateWidth, r.PlateThickness = st.Width, st.Thickness
+	if s != nil && s.StiffenerWidth != nil {
+		r.PlateWidth = min(*s.StiffenerWidth, st.Width)
+	}
+	if s != nil && s.StiffenerThickness != nil {
+		r.PlateThickness = min(*s.StiffenerThickness, st.Thickness)
+	}
+	r.Plates = r.PlateWidth > st.Clip && r.PlateThickness > sliver
+	half := g.Section.WebThickness * units.Length(b.Value(basis.StiffenerStrip))
+	x0, x1 := max(0, st.X-half), st.X+half
+	if !(x1 > x0) { // a strip of no width: the plates alone
+		x1 = x0 + g.Section.WebThickness
+	}
+	strip := m.Zone(x0, x1, g.Section.ClearDepth(), g.Section.ClearDepth())
+	r.StripLeast, r.StripMean = units.Length(float64(strip.LeastArea)/float64(x1-x0)), strip.Mean
+}
