@@ -169,13 +169,14 @@ func TestBadPageIsFoundOut(t *testing.T) {
 	t.Parallel()
 	p := browsertest.New(t, http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
 		w.Header().Set("Content-Type", "text/html; charset=utf-8")
-		_, _ = io.WriteString(w, `<!DOCTYPE html><html lang="en"><title>T</title><main><h1>T</h1><p style="color:#aaa;background:#fff">pale</p><input>
+		_, _ = io.WriteString(w, `<!DOCTYPE html><html lang="en"><title>T</title><main><h1>T</h1><p style="color:#aaa;background:#fff">pale</p><input><br><button style="height:9px;width:9px;padding:0">a</button><button style="height:9px;width:9px;padding:0">b</button>
 			<div style="width:3000px">wide</div><script>throw new Error("broken script")</script></main>`)
 	}))
 	p.Open("/")
 	found := strings.Join(p.Violations(), "\n")
 	require.Contains(t, found, "color-contrast")
 	require.Contains(t, found, "label")
+	require.Contains(t, found, "target-size")
 	require.NotEmpty(t, p.Overflows())
 	require.Contains(t, strings.Join(p.Problems(), "\n"), "broken script")
 }
