@@ -41,7 +41,7 @@ var settingTable = []setting{
 	{"DATABASE_URL", "database", "PostgreSQL server to use; empty runs a built-in one in the data folder", always(""),
 		func(s *settings) *string { return &s.DatabaseURL }},
 	{"ENDCAST_DATA", "data", "folder of the built-in database", defaultData, func(s *settings) *string { return &s.Data }},
-	{"ENDCAST_DATABASE_USER", "database-user", "user who runs the built-in database when started as root; empty takes the owner of its files, else postgres or nobody",
+	{"ENDCAST_DATABASE_USER", "database-user", "user who runs the built-in database when started as root; empty takes the owner of the folder, else postgres or nobody",
 		always(""), func(s *settings) *string { return &s.Account }},
 	{"ENDCAST_TRUSTED_PROXIES", "trusted-proxies", "networks of proxies whose X-Forwarded-For is believed, such as 10.0.0.0/8, with commas",
 		always(""), func(s *settings) *string { return &s.Proxies }},

@@ -11,6 +11,8 @@ import (
 // Without unix sockets and file locks the server is not run on this system: set DATABASE_URL instead.
 var errUnsupported = errors.New("the built-in database runs on unix systems only: set DATABASE_URL to a PostgreSQL server")
 
+const noFollow = 0
+
 type account struct {
 	name     string
 	switched bool
@@ -27,3 +29,5 @@ func takeLock(string) (*os.File, error)              { return nil, errUnsupporte
 func interrupt(int) error                            { return errUnsupported }
 func quit(int) error                                 { return errUnsupported }
 func whose(int, string) owner                        { return nobody }
+func (account) makeFolder(string) error              { return errUnsupported }
+func (account) ownFile(*os.File) error               { return errUnsupported }

@@ -32,9 +32,9 @@ func chooseAccount(wanted, cluster string) (account, error) {
 		}
 		return a, nil
 	}
-	if st, err := os.Stat(cluster); err == nil && wanted == "" {
-		if sys := st.Sys().(*syscall.Stat_t); sys.Uid != 0 {
-			return account{name: strconv.Itoa(int(sys.Uid)), uid: int(sys.Uid), gid: int(sys.Gid), switched: true}, nil
+	if wanted == "" {
+		if a, ok := ownerOf(cluster); ok {
+			return a, nil
 		}
 	}
 	names := []string{superuser, "nobody"}
@@ -59,6 +59,59 @@ func chooseAccount(wanted, cluster string) (account, error) {
 	return account{}, fmt.Errorf("PostgreSQL refuses to run as root, and there is no user %s to run it as", strings.Join(names, " or "))
 }
 
+// ownerOf is the owner of the cluster or, if there is none yet, of the nearest folder above it that exists, so that commands
+// of root and a service that runs as a user of its own agree on whose files these are. Root does not count, and nor does a
+// user without a name for a new cluster: initdb asks for the name.
+func ownerOf(cluster string) (account, bool) {
+	for d := cluster; ; d = filepath.Dir(d) {
+		st, err := os.Stat(d)
+		if err != nil {
+			if d == filepath.Dir(d) {
+				return account{}, false
+			}
+			continue
+		}
+		sys := st.Sys().(*syscall.Stat_t)
+		a := account{name: strconv.Itoa(int(sys.Uid)), uid: int(sys.Uid), gid: int(sys.Gid), switched: true}
+		u, err := user.LookupId(a.name)
+		if err == nil {
+			a.name = u.Username
+		}
+		return a, sys.Uid != 0 && (err == nil || d == cluster)
+	}
+}
+
+// makeFolder makes the data folder if there is none, and gives it to the account.
+func (a account) makeFolder(dir string) error {
+	if _, err := os.Stat(dir); err == nil {
+		return nil
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return fmt.Errorf("data folder: %w", err)
+	}
+	if a.switched {
+		if err := os.Lchown(dir, a.uid, a.gid); err != nil {
+			return fmt.Errorf("data folder: %w", err)
+		}
+	}
+	return nil
+}
+
+// noFollow keeps root from writing through a link that the owner of the data folder may have put there.
+const noFollow = syscall.O_NOFOLLOW
+
+// ownFile gives a file that this program keeps in the data folder to the account, so that a later start as that account
+// can open it too.
+func (a account) ownFile(f *os.File) error {
+	if !a.switched {
+		return nil
+	}
+	if err := f.Chown(a.uid, a.gid); err != nil {
+		return fmt.Errorf("data folder: %w", err)
+	}
+	return nil
+}
+
 // attributes are how the server's programs start: as the account, and for the server itself apart from our terminal's
 // signals, so that it outlives the first Ctrl-C until we stop it in order.
 func (a account) attributes(server bool) *syscall.SysProcAttr {
@@ -74,6 +127,10 @@ func (a account) attributes(server bool) *syscall.SysProcAttr {
 
 // own gives one folder to the account, closed to everybody else.
 func (a account) own(dir string) error {
+	// In a folder of another user a link could lead root's chmod anywhere.
+	if st, err := os.Lstat(dir); err != nil || !st.IsDir() {
+		return fmt.Errorf("folder %s is no folder (%v): %w", dir, err, syscall.ENOTDIR)
+	}
 	if err := os.Chmod(dir, 0o700); err != nil {
 		return fmt.Errorf("folder %s: %w", dir, err)
 	}
@@ -146,7 +203,7 @@ func (a account) canReach(dir string) error {
 
 // takeLock locks a file until it is closed or the process dies.
 func takeLock(path string) (*os.File, error) {
-	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|noFollow, 0o600)
 	if err != nil {
 		return nil, fmt.Errorf("data folder: %w", err)
 	}

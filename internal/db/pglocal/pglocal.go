@@ -13,8 +13,8 @@
 //   - When the program is killed outright, the server ends by itself (Linux) or is ended by the next start. PostgreSQL's own
 //     log brings back everything that was acknowledged.
 //
-// PostgreSQL refuses to run as root. When this program runs as root the server runs as the owner of the data folder, or, for
-// a new folder, as user postgres or nobody.
+// PostgreSQL refuses to run as root. When this program runs as root the server runs as the owner of the data folder, or, if
+// that is root too, as user postgres or nobody.
 package pglocal
 
 import (
@@ -49,8 +49,8 @@ type Options struct {
 	Dir string
 	// Bin is the folder of the PostgreSQL programs. Empty: the newest found that can open the cluster, see Installs.
 	Bin string
-	// Account is the user that runs the server when this program is root. Empty: the owner of an existing cluster, else
-	// postgres, else nobody.
+	// Account is the user that runs the server when this program is root. Empty: the owner of an existing cluster, else of
+	// the folder it will be in, else postgres, else nobody.
 	Account string
 	// Ephemeral gives up every promise about durability for speed. For tests only.
 	Ephemeral bool
@@ -93,11 +93,11 @@ func Start(ctx context.Context, o Options) (_ *Server, err error) {
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return nil, fmt.Errorf("data folder: %w", err)
-	}
 	acct, err := chooseAccount(o.Account, s.cluster())
 	if err != nil {
+		return nil, err
+	}
+	if err := acct.makeFolder(dir); err != nil {
 		return nil, err
 	}
 	if s.install, err = chooseInstall(o.Bin, s.cluster()); err != nil {
@@ -111,7 +111,7 @@ func Start(ctx context.Context, o Options) (_ *Server, err error) {
 			_ = s.lock.Close()
 		}
 	}()
-	if err := acct.canReach(dir); err != nil {
+	if err := errors.Join(acct.ownFile(s.lock), acct.canReach(dir)); err != nil {
 		return nil, err
 	}
 	if err := s.makeCluster(ctx, acct, o); err != nil {

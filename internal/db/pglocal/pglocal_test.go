@@ -8,9 +8,11 @@ import (
 	"io/fs"
 	"os"
 	"os/exec"
+	"os/user"
 	"path/filepath"
 	"strconv"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -105,6 +107,45 @@ func TestColdAndWarmStartKeepTheData(t *testing.T) {
 	var n int
 	require.NoError(t, connect(t, s.DSN()).QueryRow(t.Context(), `SELECT n FROM kept`).Scan(&n))
 	require.Equal(t, 42, n)
+}
+
+func TestRootRunsTheServerAsTheOwnerOfTheFolder(t *testing.T) {
+	t.Parallel()
+	owner := os.Geteuid()
+	dir := folder(t)
+	if owner == 0 {
+		nobody, err := user.Lookup("nobody")
+		require.NoError(t, err)
+		owner, err = strconv.Atoi(nobody.Uid)
+		require.NoError(t, err)
+		require.NoError(t, os.Chown(dir, owner, -1))
+	}
+	data := filepath.Join(dir, "postgres")
+	s := start(t, Options{Dir: data, Ephemeral: true})
+	require.NoError(t, connect(t, s.DSN()).Ping(t.Context()))
+	for _, name := range []string{"", "pg", "lock", "postgres.log"} {
+		st, err := os.Stat(filepath.Join(data, name))
+		require.NoError(t, err)
+		require.Equal(t, owner, int(st.Sys().(*syscall.Stat_t).Uid), "a later start as that user must find its files: %q", name)
+	}
+}
+
+func TestLinksInTheDataFolderAreNotFollowed(t *testing.T) {
+	t.Parallel()
+	for _, name := range []string{"lock", "run", "postgres.log"} {
+		dir, elsewhere := folder(t), folder(t)
+		target := filepath.Join(elsewhere, "target")
+		if name == "run" {
+			require.NoError(t, os.Mkdir(target, 0o755))
+		} else {
+			require.NoError(t, os.WriteFile(target, []byte("precious"), 0o644))
+		}
+		before := inventory(t, elsewhere)
+		require.NoError(t, os.Symlink(target, filepath.Join(dir, name)))
+		_, err := Start(t.Context(), Options{Dir: dir, Ephemeral: true})
+		require.Error(t, err, name)
+		require.Equal(t, before, inventory(t, elsewhere), name)
+	}
 }
 
 func TestServerListensOnAPrivateSocketOnly(t *testing.T) {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -25,12 +26,15 @@ func (s *Server) launch(ctx context.Context, acct account, ephemeral bool) error
 	if st, err := os.Stat(s.logPath()); err == nil && st.Size() > maxLog {
 		_ = os.Rename(s.logPath(), s.logPath()+".old")
 	}
-	logFile, err := os.OpenFile(s.logPath(), os.O_WRONLY|os.O_CREATE|os.O_APPEND, 0o600)
+	logFile, err := os.OpenFile(s.logPath(), os.O_WRONLY|os.O_CREATE|os.O_APPEND|noFollow, 0o600)
 	if err != nil {
 		return fmt.Errorf("database log: %w", err)
 	}
 	defer func() { _ = logFile.Close() }()
-	from, err := logFile.Seek(0, 2)
+	if err := acct.ownFile(logFile); err != nil {
+		return err
+	}
+	from, err := logFile.Seek(0, io.SeekEnd)
 	if err != nil {
 		return fmt.Errorf("database log: %w", err)
 	}
