@@ -71,6 +71,9 @@ func (ch RecordSurvey) Apply(s *Scope, c Context) error {
 	if err := bad.Err(); err != nil {
 		return err
 	}
+	if err := r.ValidateSurvey(s, ch.Facts, ch.Readings, ch.Holes); err != nil {
+		return err
+	}
 	number := 1
 	if last := r.LatestSurvey(); last != nil {
 		number = last.Number + 1
@@ -88,7 +91,7 @@ func (ch RecordSurvey) Apply(s *Scope, c Context) error {
 	for _, h := range ch.Holes {
 		r.Holes = append(r.Holes, Hole{ID: c.NewID(), EndID: r.End.ID, SurveyID: sv.ID, X: h.X, Z: h.Z, Width: h.Width, Height: h.Height, Rim: h.Rim})
 	}
-	return r.validateSurvey(s, sv.ID)
+	return nil
 }
 
 func (f SurveyFacts) into(sv *Survey, c Context) {
@@ -133,6 +136,9 @@ func (ch EditSurvey) Apply(s *Scope, c Context) error {
 	}
 	if ch.Facts.Kind != sv.Kind {
 		return fault.New(fault.Refused, "the kind of survey %d cannot change; record a new survey instead", sv.Number)
+	}
+	if err := r.ValidateSurvey(s, ch.Facts, ch.Readings, ch.Holes); err != nil {
+		return err
 	}
 	ch.Facts.into(sv, c)
 	type place struct {
@@ -182,7 +188,7 @@ func (ch EditSurvey) Apply(s *Scope, c Context) error {
 	for _, h := range ch.Holes {
 		r.Holes = append(r.Holes, Hole{ID: c.NewID(), EndID: r.End.ID, SurveyID: sv.ID, X: h.X, Z: h.Z, Width: h.Width, Height: h.Height, Rim: h.Rim})
 	}
-	return r.validateSurvey(s, sv.ID)
+	return nil
 }
 
 // clockSlack is how far ahead of the server a device's clock may run before an

@@ -5,16 +5,65 @@ import (
 
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
+	"endcast/internal/domain/encasement"
+	"endcast/internal/domain/girder"
+	"endcast/internal/domain/resistance"
 	"endcast/internal/domain/survey"
 	"endcast/internal/domain/units"
 )
 
+// remaining is the steel of an end as the layout rules ask of it.
+type remaining struct {
+	*survey.Map
+	flange units.Length
+}
+
+// WebCut implements encasement.Steel.
+func (m remaining) WebCut(x0, x1 units.Length) units.Area { return m.Panel(x0, x1).LeastCut }
+
+// Flange implements encasement.Steel.
+func (m remaining) Flange() units.Length { return m.flange }
+
+func steelOf(b basis.Basis, g girder.Geometry, sv *survey.Survey) encasement.Steel {
+	if sv == nil {
+		return encasement.AsNew{Section: g.Section}
+	}
+	m := remaining{survey.NewMap(g, sv, survey.OptionsFrom(b)), g.Section.FlangeThickness}
+	if sv.FlangeThickness != nil {
+		m.flange = min(m.flange, *sv.FlangeThickness)
+	}
+	return m
+}
+
+// Steel is the steel that the latest survey left at an end.
+func (r *Record) Steel(s *Scope) encasement.Steel {
+	return steelOf(s.Basis(), r.Geometry(s), r.SurveyFindings(r.LatestSurvey()))
+}
+
 func corroded(in Inputs, b basis.Basis, p *calc.Pad) *Evaluation {
-	return conclude(calc.Digest(in), in.Demand, nil)
+	res := resistance.Evaluate(p, b, in.Geometry, in.Survey, in.Demand)
+	ev := conclude(calc.Digest(in), in.Demand, res.Checks, res.Governing)
+	ev.Capacity, ev.Upper = res.Capacity, res.BandUpper
+	for _, f := range res.Flags {
+		ev.Flags = append(ev.Flags, f.Text)
+	}
+	return ev
 }
 
 func repaired(in Inputs, b basis.Basis, p *calc.Pad) *Evaluation {
-	return conclude(calc.Digest(in), in.Demand, nil)
+	var accepted func(string) bool
+	if len(in.Rejected) > 0 {
+		gone := make(map[string]bool, len(in.Rejected))
+		for _, m := range in.Rejected {
+			gone[m] = true
+		}
+		accepted = func(mark string) bool { return !gone[mark] }
+	}
+	res := encasement.Evaluate(p, b, in.Geometry, steelOf(b, in.Geometry, in.Survey), *in.Design, in.Demand, accepted)
+	ev := conclude(calc.Digest(in), in.Demand, res.Checks, res.Governs)
+	ev.Capacity = res.Capacity
+	ev.Studs = StudSummary{Designed: res.Designed, Counted: res.Counted, Required: res.Required, Effective: res.Effective, PerStud: res.PerStud}
+	return ev
 }
 
 // orderReadings puts readings in an order of place, so that the order in which

@@ -30,6 +30,16 @@ type Evaluation struct {
 	Verdict   calc.Verdict
 	Governing string
 	Checks    []calc.Check
+	Upper     units.Force // upper end of the modelling band; zero where there is none
+	Flags     []string    // what a reader must know beside the numbers
+	Studs     StudSummary // of a repair
+}
+
+// StudSummary is the count behind a repaired capacity.
+type StudSummary struct {
+	Designed, Counted, Required int
+	Effective                   float64
+	PerStud                     units.Force
 }
 
 // Passes reports whether every deciding check passes within its limits.
@@ -184,28 +194,26 @@ func (r *Record) evaluateDesign(s *Scope, d *Design, p *calc.Pad) (*Evaluation, 
 	return repaired(in, s.Basis(), p), nil
 }
 
-// conclude finds the capacity that governs among the checks that carry the
-// reaction, and the verdict over all: a check that does not pass decides before
-// one outside its limits, and that before one that passes.
-func conclude(digest string, demand units.Force, checks []calc.Check) *Evaluation {
+// conclude finds the verdict over all deciding checks: a check that does not
+// pass decides before one outside its limits, and that before one that passes.
+// Governing is the name of the check that sets the capacity, or of the first that
+// does not pass, which is what must be mended first.
+func conclude(digest string, demand units.Force, checks []calc.Check, governs string) *Evaluation {
 	e := &Evaluation{Digest: digest, Demand: demand, Checks: checks, Verdict: calc.Informs}
-	first := true
-	worst := -1.0
+	failing := false
 	for i := range checks {
 		c := &checks[i]
+		if c.Key == governs && !failing {
+			e.Governing = c.Name
+		}
 		if c.Verdict == calc.Informs {
 			continue
 		}
 		if severity(c.Verdict) > severity(e.Verdict) {
 			e.Verdict = c.Verdict
 		}
-		if c.Dim == calc.Force && c.Group != "detail" {
-			if first || units.Force(c.Resistance) < e.Capacity {
-				e.Capacity, first = units.Force(c.Resistance), false
-			}
-		}
-		if c.Ratio > worst && c.Group != "detail" {
-			worst, e.Governing = c.Ratio, c.Name
+		if c.Verdict == calc.Fails && c.Group == "detail" && !failing {
+			e.Governing, failing = c.Name, true
 		}
 	}
 	return e

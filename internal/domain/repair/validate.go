@@ -1,31 +1,12 @@
 package repair
 
 import (
-	"errors"
 	"strings"
 
+	"endcast/internal/domain/basis"
 	"endcast/internal/domain/fault"
-	"endcast/internal/domain/girder"
+	"endcast/internal/domain/survey"
 )
-
-// fields turns problems of a rule into the fields of a form.
-func fields(err error) error {
-	if err == nil {
-		return nil
-	}
-	var ps girder.Problems
-	if errors.As(err, &ps) {
-		if len(ps) == 0 {
-			return nil
-		}
-		var bad fault.Invalid
-		for _, p := range ps {
-			bad.Add(p.Field, p.Value, "must %s, got %s", p.Limit, p.Value)
-		}
-		return bad.Err()
-	}
-	return err
-}
 
 func (r *Record) validateEnd(s *Scope) error {
 	var bad fault.Invalid
@@ -41,17 +22,47 @@ func (r *Record) validateEnd(s *Scope) error {
 	if err := bad.Err(); err != nil {
 		return err
 	}
-	return fields(r.Geometry(s).Validate().Err())
+	for _, p := range r.Geometry(s).Validate() {
+		bad.Add(p.Field, p.Value, "must %s, got %s", p.Limit, p.Value)
+	}
+	return bad.Err()
 }
 
-func (r *Record) validateSurvey(s *Scope, surveyID string) error {
-	return nil
+// findings is what came in, in the order in which it came, so that a problem
+// names the reading as the person numbered it.
+func (f SurveyFacts) findings(readings []ReadingIn, holes []HoleIn) survey.Survey {
+	out := survey.Survey{FlangeThickness: f.FlangeThick, StiffenerThickness: f.StiffenerThick, StiffenerWidth: f.StiffenerWidth,
+		WebDeviation: f.WebDeviation, WebDetached: f.WebDetached}
+	for _, x := range readings {
+		out.Readings = append(out.Readings, survey.Reading{Face: survey.Face(x.Face), X: x.X, Z: x.Z, T: x.T, NoAccess: x.NoAccess})
+	}
+	for _, h := range holes {
+		out.Holes = append(out.Holes, survey.Hole{X: h.X, Z: h.Z, Width: h.Width, Height: h.Height, Rim: h.Rim})
+	}
+	return out
+}
+
+// Findings is what a survey form holds, for a preview.
+func (ch RecordSurvey) Findings() survey.Survey { return ch.Facts.findings(ch.Readings, ch.Holes) }
+
+// ValidateSurvey refuses findings that cannot be true of the end. Metal above
+// the as-new thickness stands only with a reason.
+func (r *Record) ValidateSurvey(s *Scope, f SurveyFacts, readings []ReadingIn, holes []HoleIn) error {
+	b := s.Basis()
+	if strings.TrimSpace(f.ThickerReason) != "" {
+		d, _ := basis.Lookup(basis.SurveyAboveNominal)
+		if nb, err := b.With(d.Key, d.Max); err == nil {
+			b = nb
+		}
+	}
+	sv := f.findings(readings, holes)
+	return survey.Validate(r.Geometry(s), &sv, b)
 }
 
 func (r *Record) validateDesign(s *Scope, designID string) error {
 	for i := range r.Designs {
 		if r.Designs[i].ID == designID {
-			return nil
+			return r.DesignOf(&r.Designs[i]).Validate(r.Geometry(s))
 		}
 	}
 	return fault.New(fault.NotFound, "this end has no such design")
