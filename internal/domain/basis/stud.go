@@ -138,6 +138,10 @@ var (
 		Memory, "AASHTO LRFD 6.10.9.2")
 	PanelStripDecides = panelSetting("panel.strip_decides", "Web strip of group height decides (1) or informs (0)", Number, 1, 0, 1,
 		Proposal, "the strip leaves out what the web above and below brings in")
+	PanelShrinkage = panelSetting("panel.shrinkage", "Free shrinkage of the panel below the studs", Number, 600e-6, 0, 0.003,
+		Proposal, "UHPC shrinkage after set, order of size; it opens a gap under the foot")
+	PanelSteelModulus = panelSetting("panel.steel_modulus", "Modulus of steel", Stress, 29000*studKsi, 150000, 250000,
+		Read, "AISC 360-22")
 	PanelGrid = panelSetting("panel.grid", "Step of proposed stud places and panel sizes", Length, 0.5*studInch, 1, 100,
 		Proposal, "what can be laid out with a tape")
 	PanelColumnsMin = panelSetting("panel.columns_min", "Fewest columns of studs to propose", Number, 2, 1, 10,

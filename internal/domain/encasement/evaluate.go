@@ -37,7 +37,7 @@ func Evaluate(p *calc.Pad, b basis.Basis, g girder.Geometry, steel Steel, d Desi
 	if w.counted > 0 {
 		foot, panel := w.faces(b, g, steel, d, demand)
 		r.Checks = append(r.Checks, foot.Check(fresh(p), b), panel.Check(fresh(p), b))
-		end := max(w.right, d.Panel.X+d.Panel.Width)
+		end := max(w.right+d.StudDiameter, d.Panel.X+d.Panel.Width)
 		r.Checks = append(r.Checks,
 			WebBeside{Demand: demand, Fy: g.Fy, Area: steel.WebCut(w.right, end)}.Check(fresh(p), b),
 			WebStrip{Demand: demand, Fy: g.Fy, Area: w.strip(b, g, steel, d)}.Check(fresh(p), b),

@@ -21,6 +21,7 @@ type layout struct {
 	lowest                   int          // counted studs in the lowest row
 	share                    [2]float64   // part of the counted studs on the left and on the right face
 	drawn                    [2]bool      // faces that have studs in the design
+	kept                     []int        // the counted studs, filled by keep
 
 	footShare float64      // reaction carried at the place that is worst for the web,
 	footMetal units.Length // and the metal there

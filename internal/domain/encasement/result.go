@@ -23,6 +23,7 @@ const (
 	KeyStudFoot    = "repair.stud_foot"
 	KeyOneSided    = "repair.one_sided"
 	KeyShare       = "repair.share"
+	KeySlip        = "repair.slip"
 	KeyCenter      = "repair.center"
 
 	KeyBaseMetal   = "detail.base_metal"

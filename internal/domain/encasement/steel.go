@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"endcast/internal/domain/girder"
+	"endcast/internal/domain/survey"
 	"endcast/internal/domain/units"
 )
 
@@ -42,3 +43,25 @@ func (s AsNew) WebCut(_, _ units.Length) units.Area {
 
 // Flange implements Steel.
 func (s AsNew) Flange() units.Length { return s.FlangeThickness }
+
+// Surveyed is the steel of an end as a survey left it.
+type Surveyed struct {
+	*survey.Map
+	BottomFlange units.Length // remaining
+}
+
+// Remaining joins the map of a survey with the flange that it found; where the
+// flange was not read the as-new thickness holds.
+func Remaining(m *survey.Map, g girder.Geometry, s *survey.Survey) Surveyed {
+	out := Surveyed{Map: m, BottomFlange: g.Section.FlangeThickness}
+	if s != nil && s.FlangeThickness != nil {
+		out.BottomFlange = *s.FlangeThickness
+	}
+	return out
+}
+
+// WebCut implements Steel.
+func (s Surveyed) WebCut(x0, x1 units.Length) units.Area { return s.Panel(x0, x1).LeastCut }
+
+// Flange implements Steel.
+func (s Surveyed) Flange() units.Length { return s.BottomFlange }
