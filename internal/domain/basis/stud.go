@@ -1,12 +1,5 @@
 package basis
 
-// Exact factors of the inch, kip and ksi in mm, N and MPa (NIST SP 811), so that
-// a default reads as its source prints it.
-const (
-	studInch = 25.4
-	studKsi  = 6.894757293168361
-)
-
 func studSetting(key Key, name string, unit Unit, def, low, high float64, tag Tag, source string) Key {
 	return Define(Definition{Key: key, Group: "Studs", Name: name, Unit: unit, Default: def, Min: low, Max: high, Source: source, Tag: tag})
 }
@@ -18,7 +11,7 @@ var (
 		1, 1, 3, Proposal, "choice of the owner; in UHPC the three differ only by a constant on the shank strength")
 	StudPhiAASHTO = studSetting("stud.phi_aashto", "Resistance factor of a stud, AASHTO", Number, 0.85, 0.1, 1,
 		SecondHand, "AASHTO LRFD 6.10.10.4.1, public transcription")
-	StudFuAASHTO = studSetting("stud.fu_aashto", "Highest stud tensile strength counted, AASHTO", Stress, 60*studKsi, 200, 700,
+	StudFuAASHTO = studSetting("stud.fu_aashto", "Highest stud tensile strength counted, AASHTO", Stress, 60*ksi, 200, 700,
 		Memory, "AASHTO LRFD 6.4.4")
 	StudPhiAISC = studSetting("stud.phi_aisc", "Resistance factor of a stud in shear, AISC", Number, 0.65, 0.1, 1,
 		Read, "AISC 360-22 I8.3a")
@@ -44,7 +37,7 @@ var (
 		Read, "AISC 360-22 I8.3, normal weight concrete, shear")
 	StudSlendernessTension = studSetting("stud.height_ratio_tension", "Height over diameter of a stud in tension", Number, 8, 2, 15,
 		Read, "AISC 360-22 I8.3, normal weight concrete, tension or both")
-	StudDiameterAISC = studSetting("stud.diameter_aisc", "Largest stud of the AISC component rule", Length, 0.75*studInch, 10, 30,
+	StudDiameterAISC = studSetting("stud.diameter_aisc", "Largest stud of the AISC component rule", Length, 0.75*inch, 10, 30,
 		Read, "AISC 360-22 I8.1 and I8.3")
 	StudBaseRatio = studSetting("stud.base_ratio", "Largest stud diameter over the metal under it", Number, 2.5, 1, 4,
 		Read, "AISC 360-22 I8.1; AWS D1.1 and D1.5 allow 3 (from memory)")
@@ -52,23 +45,23 @@ var (
 		Proposal, "4 d in AASHTO LRFD 10th edition, read second-hand; tests show no trend at 3 d and more")
 	StudPitchUsual = studSetting("stud.pitch_usual", "Usual vertical pitch, in stud diameters", Number, 6, 3, 12,
 		Memory, "AASHTO LRFD 6.10.10.1.2 to the 9th edition")
-	StudPitchMax = studSetting("stud.pitch_max", "Largest pitch", Length, 24*studInch, 100, 1500,
+	StudPitchMax = studSetting("stud.pitch_max", "Largest pitch", Length, 24*inch, 100, 1500,
 		SecondHand, "AASHTO LRFD 6.10.10.1.2")
 	StudGaugeMin = studSetting("stud.gauge_min", "Least spacing of studs, in stud diameters", Number, 4, 2.5, 10,
 		SecondHand, "AASHTO LRFD 6.10.10.1.3; AISC 360-22 I8.3e has 4 d in any direction")
-	StudSteelEdge = studSetting("stud.steel_edge", "Stud middle to a steel edge beyond one diameter", Length, studInch/8, 0, 50,
+	StudSteelEdge = studSetting("stud.steel_edge", "Stud middle to a steel edge beyond one diameter", Length, inch/8, 0, 50,
 		Memory, "AWS D1.1: one diameter plus 1/8 in.")
-	StudSteelEdgePreferred = studSetting("stud.steel_edge_preferred", "Stud middle to a steel edge, at least", Length, 1.5*studInch, 0, 100,
+	StudSteelEdgePreferred = studSetting("stud.steel_edge_preferred", "Stud middle to a steel edge, at least", Length, 1.5*inch, 0, 100,
 		Memory, "AWS D1.1, preferred")
-	StudGunClearance = studSetting("stud.gun_clearance", "Room for the gun beside a stiffener", Length, 1.5*studInch, 0, 150,
+	StudGunClearance = studSetting("stud.gun_clearance", "Room for the gun beside a stiffener", Length, 1.5*inch, 0, 150,
 		Proposal, "room for gun and ferrule, common practice")
 	StudFootRadius = studSetting("stud.foot_radius", "Reach of the web that carries a stud, from its middle, in stud diameters", Number, 1, 0.5, 3,
 		Proposal, "half a diameter, the weld collar and the tolerance of position")
-	StudDiaphragmClearance = studSetting("stud.diaphragm_clearance", "Stud middle to the line of the end diaphragm", Length, 4*studInch, 0, 300,
+	StudDiaphragmClearance = studSetting("stud.diaphragm_clearance", "Stud middle to the line of the end diaphragm", Length, 4*inch, 0, 300,
 		Proposal, "half a connection angle and room for the gun")
-	StudHeadCover = studSetting("stud.head_cover", "UHPC over a stud head", Length, studInch, 10, 100,
+	StudHeadCover = studSetting("stud.head_cover", "UHPC over a stud head", Length, inch, 10, 100,
 		Proposal, "1 in.; 2 in. in AASHTO LRFD 6.10.10.1.4 for decks, 25 mm reported for UHPC")
-	StudSideCover = studSetting("stud.side_cover", "UHPC beside a stud", Length, studInch, 10, 150,
+	StudSideCover = studSetting("stud.side_cover", "UHPC beside a stud", Length, inch, 10, 150,
 		Proposal, "clear edge of AASHTO LRFD 6.10.10.1.3, from memory")
 )
 
@@ -78,11 +71,11 @@ var (
 		Proposal, "by analogy with a bolt hole")
 	StudPhiFoot = studSetting("stud.phi_foot", "Resistance factor of the web at a stud foot", Number, 0.80, 0.1, 1,
 		Proposal, "by analogy with a bolt hole")
-	StudFatigueInfinite = studSetting("stud.fatigue_infinite", "Fatigue resistance over diameter squared, infinite life", Stress, 5.5*studKsi, 1, 100,
+	StudFatigueInfinite = studSetting("stud.fatigue_infinite", "Fatigue resistance over diameter squared, infinite life", Stress, 5.5*ksi, 1, 100,
 		Memory, "AASHTO LRFD 6.10.10.2, Fatigue I")
-	StudFatigueA = studSetting("stud.fatigue_a", "Fatigue resistance over diameter squared, finite life, first constant", Stress, 34.5*studKsi, 1, 500,
+	StudFatigueA = studSetting("stud.fatigue_a", "Fatigue resistance over diameter squared, finite life, first constant", Stress, 34.5*ksi, 1, 500,
 		SecondHand, "AASHTO LRFD 6.10.10.2, public transcription")
-	StudFatigueB = studSetting("stud.fatigue_b", "Fatigue resistance over diameter squared, finite life, factor of log N", Stress, 4.28*studKsi, 0.1, 100,
+	StudFatigueB = studSetting("stud.fatigue_b", "Fatigue resistance over diameter squared, finite life, factor of log N", Stress, 4.28*ksi, 0.1, 100,
 		SecondHand, "AASHTO LRFD 6.10.10.2, public transcription")
 	StudFatigueEN = studSetting("stud.fatigue_en", "Stud shear stress range at two million cycles, EN 1994", Stress, 90, 10, 200,
 		Memory, "EN 1993-1-9 and EN 1994-2")
@@ -118,15 +111,15 @@ var (
 		Proposal, "45 degrees")
 	PanelSlenderness = panelSetting("panel.slenderness", "Panel height under the studs over thickness, at most", Number, 10, 1, 30,
 		Proposal, "keeps second-order bending out of the check")
-	PanelThicknessMin = panelSetting("panel.thickness_min", "Least panel thickness on a face", Length, 4*studInch, 25, 300,
+	PanelThicknessMin = panelSetting("panel.thickness_min", "Least panel thickness on a face", Length, 4*inch, 25, 300,
 		Proposal, "room to cast with fibers")
-	PanelFiberLength = panelSetting("panel.fiber_length", "Fiber length", Length, 0.5*studInch, 1, 75,
+	PanelFiberLength = panelSetting("panel.fiber_length", "Fiber length", Length, 0.5*inch, 1, 75,
 		Proposal, "13 mm steel fibers are usual")
 	PanelFiberClear = panelSetting("panel.fiber_clear", "UHPC over a stud head, in fiber lengths", Number, 2, 0, 5,
 		Proposal, "fibers must pass over the heads")
-	PanelStrengthMin = panelSetting("panel.strength_min", "Least UHPC strength that the rules speak of", Stress, 17.5*studKsi, 50, 250,
+	PanelStrengthMin = panelSetting("panel.strength_min", "Least UHPC strength that the rules speak of", Stress, 17.5*ksi, 50, 250,
 		Memory, "AASHTO UHPC guide specification, 2024")
-	PanelModulus = panelSetting("panel.modulus", "Modulus of UHPC at 1 ksi", Stress, 2500*studKsi, 1000, 60000,
+	PanelModulus = panelSetting("panel.modulus", "Modulus of UHPC at 1 ksi", Stress, 2500*ksi, 1000, 60000,
 		Memory, "AASHTO UHPC guide specification, 2024: 2500 f'c^0.33, ksi")
 	PanelModulusPower = panelSetting("panel.modulus_power", "Power of strength in the modulus of UHPC", Number, 0.33, 0, 1,
 		Memory, "AASHTO UHPC guide specification, 2024")
@@ -140,9 +133,9 @@ var (
 		Proposal, "the strip leaves out what the web above and below brings in")
 	PanelShrinkage = panelSetting("panel.shrinkage", "Free shrinkage of the panel below the studs", Number, 600e-6, 0, 0.003,
 		Proposal, "UHPC shrinkage after set, order of size; it opens a gap under the foot")
-	PanelSteelModulus = panelSetting("panel.steel_modulus", "Modulus of steel", Stress, 29000*studKsi, 150000, 250000,
+	PanelSteelModulus = panelSetting("panel.steel_modulus", "Modulus of steel", Stress, 29000*ksi, 150000, 250000,
 		Read, "AISC 360-22")
-	PanelGrid = panelSetting("panel.grid", "Step of proposed stud places and panel sizes", Length, 0.5*studInch, 1, 100,
+	PanelGrid = panelSetting("panel.grid", "Step of proposed stud places and panel sizes", Length, 0.5*inch, 1, 100,
 		Proposal, "what can be laid out with a tape")
 	PanelColumnsMin = panelSetting("panel.columns_min", "Fewest columns of studs to propose", Number, 2, 1, 10,
 		Proposal, "one column leaves a panel too narrow to stay put")
@@ -150,7 +143,7 @@ var (
 		Proposal, "the reaction may wander over the bearing")
 	PanelStudReserve = panelSetting("panel.stud_reserve", "Reserve of studs to propose, part of the reaction", Number, 0, 0, 1,
 		Proposal, "studs that are rejected later have to be welded again unless there is a reserve")
-	PanelThicknessMax = panelSetting("panel.thickness_max", "Largest panel thickness on a face to propose", Length, 12*studInch, 50, 600,
+	PanelThicknessMax = panelSetting("panel.thickness_max", "Largest panel thickness on a face to propose", Length, 12*inch, 50, 600,
 		Proposal, "mass on one face and room beside the diaphragm")
 )
 
@@ -160,15 +153,15 @@ func collarSetting(key Key, name string, unit Unit, def, low, high float64, tag 
 
 // Weld collars.
 var (
-	CollarFillet3 = collarSetting("collar.fillet_to_7_16", "Repair fillet, studs 1/4 to 7/16 in.", Length, studInch*3/16, 2, 20,
+	CollarFillet3 = collarSetting("collar.fillet_to_7_16", "Repair fillet, studs 1/4 to 7/16 in.", Length, inch*3/16, 2, 20,
 		Memory, "AWS D1.1, table for fillet-welded studs")
-	CollarFillet4 = collarSetting("collar.fillet_1_2", "Repair fillet, stud 1/2 in.", Length, studInch/4, 2, 20,
+	CollarFillet4 = collarSetting("collar.fillet_1_2", "Repair fillet, stud 1/2 in.", Length, inch/4, 2, 20,
 		Memory, "AWS D1.1, table for fillet-welded studs")
-	CollarFillet5 = collarSetting("collar.fillet_to_7_8", "Repair fillet, studs 5/8 to 7/8 in.", Length, studInch*5/16, 2, 20,
+	CollarFillet5 = collarSetting("collar.fillet_to_7_8", "Repair fillet, studs 5/8 to 7/8 in.", Length, inch*5/16, 2, 20,
 		Memory, "AWS D1.1, table for fillet-welded studs")
-	CollarFillet6 = collarSetting("collar.fillet_1", "Repair fillet, stud 1 in.", Length, studInch*3/8, 2, 20,
+	CollarFillet6 = collarSetting("collar.fillet_1", "Repair fillet, stud 1 in.", Length, inch*3/8, 2, 20,
 		Memory, "AWS D1.1, table for fillet-welded studs")
-	CollarOverrun = collarSetting("collar.overrun", "Repair fillet past each end of the gap", Length, studInch*3/8, 0, 50,
+	CollarOverrun = collarSetting("collar.overrun", "Repair fillet past each end of the gap", Length, inch*3/8, 0, 50,
 		SecondHand, "AWS D1.1:2015 7.7.3, quoted by the AWS forum")
 	CollarBend = collarSetting("collar.bend", "Bend that proves a stud with an incomplete collar", Angle, 15, 5, 45,
 		Read, "TI 809-26 chapter 6")

@@ -56,13 +56,13 @@ func (q *proposer) hopeless() string {
 	if q.mostPlaces == 0 {
 		return "no stud finds room beside the girder end, the flanges, the stiffeners and the diaphragm"
 	}
-	any := false
+	found := false
 	for i := range q.xs {
 		for j := range q.zs {
-			any = any || q.good(i, j)
+			found = found || q.good(i, j)
 		}
 	}
-	if !any {
+	if !found {
 		return fmt.Sprintf("nowhere near the bearing is the web at least %s thick over a stud's reach", both(q.metal))
 	}
 	whole := Panel{Width: units.Length(q.g.Bearing.Start+q.g.Bearing.Length) * 2}
