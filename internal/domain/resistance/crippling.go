@@ -34,6 +34,7 @@ type Crippling struct {
 	Depth         units.Length // d, as built
 	Fy            units.Stress
 	Thickness     units.Length // of the web, as the procedure reads the map
+	Reading       string       // how it was read, for the sheet
 	Flange        units.Length // remaining
 	FlangeAsBuilt units.Length
 	Bearing       units.Length // counted bearing length, less holes in the lowest row
@@ -71,7 +72,8 @@ func (c Crippling) Nominal(p *calc.Pad, b basis.Basis) units.Force {
 		}
 	}
 	if p != nil {
-		p.Given("t_w", "web thickness", calc.Length, tw, "thickness map")
+		p.Given("t_w", "web thickness", calc.Length, tw, c.Reading)
+		p.Given("N", "bearing length less holes in the lowest row", calc.Length, n, "thickness map")
 		if counted != tf {
 			p.Note("the flange counts with the thickness, from the remaining to the as-built one, that gives least")
 			if counted != to {

@@ -1,6 +1,8 @@
 package resistance
 
 import (
+	"math"
+
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
 	"endcast/internal/domain/girder"
@@ -26,8 +28,13 @@ type Result struct {
 	Procedure      Procedure
 }
 
-// Remaining is Capacity over AsBuilt.
-func (r Result) Remaining() float64 { return float64(r.Capacity / r.AsBuilt) }
+// Remaining is Capacity over AsBuilt, zero where the end as built carries nothing.
+func (r Result) Remaining() float64 {
+	if !(r.AsBuilt > 0) {
+		return 0
+	}
+	return float64(r.Capacity / r.AsBuilt)
+}
 
 // Evaluate runs every check of a corroded end against a demand, with the
 // procedure that ships. A nil survey gives the end as built. Geometry and survey
@@ -80,8 +87,12 @@ func (pr Procedure) Evaluate(p *calc.Pad, b basis.Basis, g girder.Geometry, s *s
 	if g.Stiffener != nil {
 		out.Checks = append(out.Checks, bearing, axial, set.width.Check(p, b))
 	}
-	out.BearingCounted = set.flange.Counted(nil, b)
-	out.Checks = append(out.Checks, set.flange.Check(p, b))
+	flange, counted := set.flange.check(p, b)
+	out.Checks = append(out.Checks, flange)
+	if out.BearingCounted = counted; counted < set.flange.Width {
+		out.Flags = append(out.Flags, Flag{Key: "flange_thin", Text: "the bottom flange that is left spreads the reaction over " +
+			percent(float64(counted/set.flange.Width)) + " of the width of the bearing: look at the bearing itself"})
+	}
 	out.Capacity, out.Governing = least(out.Checks)
 	out.AsBuilt, out.AsBuiltGoverns = pr.asBuilt(b, g)
 	return out
@@ -97,10 +108,14 @@ func (r Result) Check(key string) (calc.Check, bool) {
 	return calc.Check{}, false
 }
 
-// least finds the smallest resistance among the checks that decide.
+// least finds the smallest resistance among the checks that decide; one that is
+// not a number makes the capacity unknown.
 func least(checks []calc.Check) (units.Force, string) {
 	at := -1
 	for i, c := range checks {
+		if math.IsNaN(c.Resistance) && c.Verdict != calc.Informs {
+			return units.Force(c.Resistance), c.Key
+		}
 		if c.Verdict != calc.Informs && (at < 0 || c.Resistance < checks[at].Resistance) {
 			at = i
 		}
@@ -125,8 +140,8 @@ type checkSet struct {
 func (pr Procedure) checks(b basis.Basis, g girder.Geometry, r Reduced, demand units.Force) checkSet {
 	sec, brg, holed := g.Section, g.Bearing, r.HoleWidth > 0
 	set := checkSet{
-		yielding: Yielding{Fy: g.Fy, Area: r.YieldArea, Bearing: brg.Length, K: sec.FilletK, Demand: demand, Alpha: pr.Yielding.of(holed)},
-		crippling: Crippling{Depth: sec.Depth, Fy: g.Fy, Thickness: r.Counted, Flange: r.Flange, FlangeAsBuilt: r.FlangeAsBuilt, Bearing: r.Bearing,
+		yielding: Yielding{Fy: g.Fy, Area: r.YieldArea, Bearing: brg.Length, K: sec.FilletK, KLeft: r.K, Interior: r.Interior, Demand: demand, Alpha: pr.Yielding.of(holed)},
+		crippling: Crippling{Depth: sec.Depth, Fy: g.Fy, Thickness: r.Counted, Reading: pr.Averaging.words(), Flange: r.Flange, FlangeAsBuilt: r.FlangeAsBuilt, Bearing: r.Bearing,
 			Interior: interior(float64(r.X), float64(sec.Depth), 0.5) || g.HeldAgainstRoll && b.Value(basis.WebInteriorWhenHeld) >= 0.5,
 			Demand:   demand, Alpha: pr.Crippling.of(holed)},
 		patch: Patch{Depth: sec.ClearDepth(), Thickness: r.Counted, Flange: r.Flange, FlangeWidth: sec.FlangeWidth, Fy: g.Fy,
@@ -136,7 +151,7 @@ func (pr Procedure) checks(b basis.Basis, g girder.Geometry, r Reduced, demand u
 			Demand: demand},
 	}
 	set.band = set.crippling
-	set.band.Band, set.band.Thickness = true, max(r.ZoneMean, r.Counted)
+	set.band.Band, set.band.Thickness, set.band.Reading = true, max(r.ZoneMean, r.Counted), ZoneMean.words()
 	if st := g.Stiffener; st != nil {
 		set.bearing = StiffenerBearing{Plates: 2 * st.Pairs, Width: r.PlateWidth, Thickness: r.PlateThickness, Clip: st.Clip, Fy: st.Fy, Demand: demand}
 		set.axial = StiffenerAxial{Plates: 2 * st.Pairs, Width: r.PlateWidth, Thickness: r.PlateThickness, Fy: st.Fy, FyWeb: g.Fy,

@@ -199,6 +199,10 @@ func TestFlags(t *testing.T) {
 	r = resistance.Evaluate(nil, basis.Basis{}, g, s, 1)
 	require.True(t, flagged(r, "flange_gone"))
 	require.Zero(t, resist(t, r, "web.crippling"))
+	r = resistance.Evaluate(nil, basis.Basis{}, g, nil, 300*units.Kip)
+	require.True(t, flagged(r, "flange_thin"))
+	require.Less(t, float64(r.BearingCounted), float64(g.Bearing.Width))
+	require.Zero(t, resistance.Result{}.Remaining())
 	short := end(t, "W33X130", 33, 1)
 	c, _ := resistance.Evaluate(nil, basis.Basis{}, short, nil, 1).Check("web.yielding")
 	require.Equal(t, calc.Outside, c.Verdict, "a bearing shorter than k")
@@ -365,6 +369,36 @@ func TestInteriorWhenHeld(t *testing.T) {
 	g.Bearing.Start = 40 * inch
 	r := resistance.Evaluate(nil, basis.Basis{}, g, nil, 1)
 	require.InEpsilon(t, 33*0.58*(5+5*1.56), resist(t, r, "web.yielding"), 1e-9)
+}
+
+// Unvalidated nonsense must neither panic nor read as a pass that hides it.
+func TestNonsenseDoesNotPanic(t *testing.T) {
+	t.Parallel()
+	odd := []float64{math.NaN(), math.Inf(1), math.Inf(-1), 0, -1, 1e300, 1e-300, 5}
+	rapid.Check(t, func(r *rapid.T) {
+		v := func(what string) units.Length { return units.Length(rapid.SampledFrom(odd).Draw(r, what)) }
+		g := stiffened(t)
+		for _, p := range []*units.Length{&g.Section.Depth, &g.Section.FlangeThickness, &g.Section.WebThickness, &g.Section.FilletK, &g.Bearing.Start,
+			&g.Bearing.Length, &g.Bearing.Width, &g.Stiffener.X, &g.Stiffener.Width, &g.Stiffener.Thickness, &g.EndPanel} {
+			if rapid.IntRange(0, 3).Draw(r, "spoil") == 0 {
+				*p = v("value")
+			}
+		}
+		tf := v("tf")
+		s := &survey.Survey{FlangeThickness: &tf, WebDeviation: v("lean"), WebDetached: v("detached")}
+		for range rapid.IntRange(0, 12).Draw(r, "readings") {
+			s.Readings = append(s.Readings, survey.Reading{X: v("x"), Z: v("z"), T: v("t")})
+		}
+		for range rapid.IntRange(0, 3).Draw(r, "holes") {
+			s.Holes = append(s.Holes, survey.Hole{X: v("x"), Z: v("z"), Width: v("w"), Height: v("h")})
+		}
+		got := resistance.Evaluate(nil, basis.Basis{}, g, s, 50*units.Kip)
+		for _, c := range got.Checks {
+			if math.IsNaN(c.Resistance) || math.IsInf(c.Resistance, 0) || c.Resistance <= 0 {
+				require.NotEqual(r, calc.Passes, c.Verdict, c.Key)
+			}
+		}
+	})
 }
 
 func BenchmarkEvaluate(b *testing.B) {

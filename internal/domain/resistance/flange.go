@@ -48,7 +48,11 @@ func (c Flange) Needed(p *calc.Pad, b basis.Basis) units.Length {
 
 // Counted is the width of the bearing that the remaining flange can use.
 func (c Flange) Counted(p *calc.Pad, b basis.Basis) units.Length {
-	if c.Needed(nil, b) <= c.Thickness {
+	return c.counted(p, b, c.Needed(nil, b))
+}
+
+func (c Flange) counted(p *calc.Pad, b basis.Basis, need units.Length) units.Length {
+	if need <= c.Thickness {
 		return c.Width
 	}
 	q := flangeReserve.Eval(p, b.Value(basis.FlangePhi), float64(c.Fy), float64(c.Length), float64(c.Thickness), float64(c.Demand))
@@ -57,9 +61,15 @@ func (c Flange) Counted(p *calc.Pad, b basis.Basis) units.Length {
 
 // Check shows the thickness needed beside the thickness left; it does not decide.
 func (c Flange) Check(p *calc.Pad, b basis.Basis) calc.Check {
+	out, _ := c.check(p, b)
+	return out
+}
+
+// check also returns the width of the bearing that counts.
+func (c Flange) check(p *calc.Pad, b basis.Basis) (calc.Check, units.Length) {
 	q := sheet(p)
 	need := c.Needed(q, b)
-	c.Counted(q, b)
+	counted := c.counted(q, b, need)
 	return calc.Finish(calc.Check{Key: "flange.cantilever", Name: "Bottom flange as a cantilever on the bearing", Group: group,
-		Demand: float64(need), Resistance: float64(c.Thickness), Dim: calc.Length, Verdict: calc.Informs, Clause: clauseFlange, Lines: q.Lines()})
+		Demand: float64(need), Resistance: float64(c.Thickness), Dim: calc.Length, Verdict: calc.Informs, Clause: clauseFlange, Lines: q.Lines()}), counted
 }

@@ -16,6 +16,18 @@ const (
 	Thinnest   Averaging = "thinnest"    // smallest value of the map in the zone
 )
 
+// words is the rule for a reader.
+func (a Averaging) words() string {
+	switch a {
+	case ZoneMean:
+		return "mean of the zone above the bearing"
+	case Thinnest:
+		return "thinnest place of the map"
+	default:
+		return "mean of the thinnest row above the bearing"
+	}
+}
+
 // Factors are what a procedure multiplies a resistance by, for an end without and
 // with holes in the lowest row. Zero counts as one.
 type Factors struct{ Sound, Holed float64 }

@@ -17,6 +17,7 @@ var maps = sync.Pool{New: func() any { return new(survey.Map) }}
 // take, of the corroded end or of the end as built.
 type Reduced struct {
 	X          units.Length // girder end to the reaction
+	Interior   bool         // farther than the depth from the end
 	YieldSpan  units.Length // length of web that yields
 	YieldArea  units.Area   // smallest horizontal section over it
 	YieldAt    units.Length // its height above the flange
@@ -28,7 +29,7 @@ type Reduced struct {
 	Counted    units.Length // thickness that the procedure gives to crippling
 
 	HoleWidth   units.Length // of holes in the lowest row, inside the bearing
-	HoleLongest units.Length // longest hole in the lowest row
+	HoleLongest units.Length // longest hole along the girder, in the height searched
 	Bearing     units.Length // bearing length less HoleWidth
 
 	Flange, FlangeAsBuilt, K units.Length // remaining thickness, as built, remaining k
@@ -68,19 +69,20 @@ func (pr Procedure) reduce(b basis.Basis, g girder.Geometry, s *survey.Survey, m
 	top := units.Length(pr.ZoneSearch) * depth
 	// The web is averaged over the spread of the end as built, so that a thinner
 	// flange, which narrows the spread, cannot leave thin web out of the mean.
-	inside := interior(float64(r.X), float64(sec.Depth), 1+rounding)
-	x0, x1 := reachOf(brg, sec.FilletK, inside)
+	r.Interior = interior(float64(r.X), float64(sec.Depth), 1+rounding)
+	x0, x1 := reachOf(brg, sec.FilletK, r.Interior)
 	zone := m.Zone(x0, x1, pr.ZoneHeight, top)
 	r.Average, r.ZoneMean, r.ZoneHeight = x1-x0, zone.Mean, zone.Height
 	r.RowMean = units.Length(float64(zone.LeastArea) / float64(r.Average))
 	r.YieldSpan, r.YieldArea, r.YieldAt = r.Average, zone.LeastArea, zone.LeastZ
 	if r.K != sec.FilletK {
-		y0, y1 := reachOf(brg, r.K, inside)
+		y0, y1 := reachOf(brg, r.K, r.Interior)
 		yield := m.Zone(y0, y1, pr.ZoneHeight, top)
 		r.YieldSpan, r.YieldArea, r.YieldAt = y1-y0, yield.LeastArea, yield.LeastZ
 	}
 	row := m.LowestRow(brg.Start, brg.Start+brg.Length, sec.FilletK-sec.FlangeThickness+pr.LowestRow)
-	r.HoleWidth, r.HoleLongest = row.InBearing, row.Longest
+	r.HoleWidth = row.InBearing
+	r.HoleLongest = m.LowestRow(x0, x1, max(pr.ZoneHeight, top)).Longest
 	r.Bearing = max(0, brg.Length-row.InBearing)
 	switch pr.Averaging {
 	case ZoneMean:

@@ -18,7 +18,6 @@ var (
 
 	shearStiffened = shearDef("k", "shear buckling coefficient of a stiffened panel", "k_0 + k_0/(d_o/D)^2", calc.Scalar, parK0,
 		par("d_o", "distance to the first stiffener", calc.Length), parWeb)
-	shearPlain   = shearDef("k", "shear buckling coefficient without stiffeners", "k_0", calc.Scalar, parK0)
 	shearScale   = shearDef("X", "slenderness scale", "sqrt(E*k/F_yw)", calc.Scalar, parE, parShearK, parFyw)
 	shearSlender = shearDef("s", "web slenderness", "D/t_w", calc.Scalar, parWeb, par("t_w", "mean web thickness of the end panel", calc.Length))
 	shearInel    = shearDef("C", "shear buckling over shear yield, inelastic", "c_1*X/s", calc.Scalar, par("c_1", "constant", calc.Scalar), parX, parS)
@@ -48,7 +47,8 @@ func (c Shear) Ratio(p *calc.Pad, b basis.Basis) float64 {
 	if do := float64(c.Panel); do > 0 && do <= d*b.Value(basis.ShearEndPanel)*(1+rounding) {
 		k = shearStiffened.Eval(p, k0, do, d)
 	} else {
-		k = shearPlain.Eval(p, k0)
+		k = k0
+		p.Given("k", "shear buckling coefficient of a web without stiffeners", calc.Scalar, k, "design basis")
 	}
 	x := shearScale.Eval(p, b.Value(basis.SteelModulus), k, float64(c.Fy))
 	s := shearSlender.Eval(p, d, float64(c.Thickness))

@@ -41,6 +41,8 @@ type Yielding struct {
 	Area       units.Area   // smallest horizontal section of the web over Spread
 	Bearing    units.Length // full bearing length N
 	K          units.Length // as built
+	KLeft      units.Length // less what the flange has lost; zero for K
+	Interior   bool         // the reaction lies farther than the depth from the end
 	Demand     units.Force
 	Alpha      float64      // factor of the procedure; 1 or zero for none
 	Conditions []calc.Limit // limits of the procedure
@@ -48,6 +50,13 @@ type Yielding struct {
 
 // Nominal is the resistance without factor.
 func (c Yielding) Nominal(p *calc.Pad) units.Force {
+	if p != nil {
+		k := c.KLeft
+		if k == 0 {
+			k = c.K
+		}
+		Spread(p, c.Bearing, k, c.Interior)
+	}
 	p.Given("A_w", "smallest horizontal section of the web over L", calc.Area, float64(c.Area), "thickness map")
 	return units.Force(yieldNominal.Eval(p, float64(c.Fy), float64(c.Area)))
 }

@@ -235,6 +235,28 @@ func TestIntegralsAgreeWithSampling(t *testing.T) {
 		z := m.Zone(x0, x1, depth, depth)
 		require.InDelta(r, total/(n*n), float64(p.Mean), 0.15)
 		require.InDelta(r, float64(p.Mean), float64(z.Mean), 1e-9, "one field, integrated along x first or along z first")
+		// The worst zone, against every zone of whole cells.
+		sum, mean := 0.0, math.Inf(1)
+		for j := range n {
+			sum += rows[j] * dz
+			if h := float64(j+1) * dz; h >= 101.6 && h <= 500 {
+				mean = min(mean, sum/(h*(x1-x0)))
+			}
+		}
+		require.InDelta(r, mean, float64(m.Zone(x0, x1, 101.6, 500).Mean), 0.6, "cells of 8 mm at the edges of holes")
+		// The smallest sections are really there.
+		const fine = 1500
+		row, cut := math.Inf(1), math.Inf(1)
+		for _, off := range []float64{-1e-7, 1e-7} {
+			var a, v float64
+			for i := range fine {
+				a += float64(m.Thickness(units.Length(x0+(float64(i)+0.5)*(x1-x0)/fine), z.LeastZ+units.Length(off))) * (x1 - x0) / fine
+				v += float64(m.Thickness(p.LeastX+units.Length(off), units.Length((float64(i)+0.5)*depth/fine))) * depth / fine
+			}
+			row, cut = min(row, a), min(cut, v)
+		}
+		require.InDelta(r, row, float64(z.LeastArea), 30)
+		require.InDelta(r, cut, float64(p.LeastCut), 40)
 		slackRow, slackCut := 10*dx*10, 10*dz*10 // a hole edge within each cell
 		require.LessOrEqual(r, float64(z.LeastArea), slices.Min(rows[:])+slackRow)
 		require.LessOrEqual(r, float64(p.LeastCut), slices.Min(cuts[:])+slackCut)
