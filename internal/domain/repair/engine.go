@@ -42,7 +42,7 @@ func (r *Record) Steel(s *Scope) encasement.Steel {
 
 func corroded(in Inputs, b basis.Basis, p *calc.Pad) *Evaluation {
 	res := resistance.Evaluate(p, b, in.Geometry, in.Survey, in.Demand)
-	ev := conclude(calc.Digest(in), in.Demand, res.Checks, res.Governing)
+	ev := conclude(in.Demand, res.Checks, res.Governing)
 	ev.Capacity, ev.Upper = res.Capacity, res.BandUpper
 	for _, f := range res.Flags {
 		ev.Flags = append(ev.Flags, f.Text)
@@ -50,7 +50,7 @@ func corroded(in Inputs, b basis.Basis, p *calc.Pad) *Evaluation {
 	return ev
 }
 
-func repaired(in Inputs, b basis.Basis, p *calc.Pad) *Evaluation {
+func repaired(in Inputs, b basis.Basis, steel encasement.Steel, p *calc.Pad) *Evaluation {
 	var accepted func(string) bool
 	if len(in.Rejected) > 0 {
 		gone := make(map[string]bool, len(in.Rejected))
@@ -59,8 +59,8 @@ func repaired(in Inputs, b basis.Basis, p *calc.Pad) *Evaluation {
 		}
 		accepted = func(mark string) bool { return !gone[mark] }
 	}
-	res := encasement.Evaluate(p, b, in.Geometry, steelOf(b, in.Geometry, in.Survey), *in.Design, in.Demand, accepted)
-	ev := conclude(calc.Digest(in), in.Demand, res.Checks, res.Governs)
+	res := encasement.Evaluate(p, b, in.Geometry, steel, *in.Design, in.Demand, accepted)
+	ev := conclude(in.Demand, res.Checks, res.Governs)
 	ev.Capacity = res.Capacity
 	ev.Studs = StudSummary{Designed: res.Designed, Counted: res.Counted, Required: res.Required, Effective: res.Effective, PerStud: res.PerStud}
 	return ev

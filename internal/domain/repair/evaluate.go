@@ -125,7 +125,7 @@ func (r *Record) inputs(s *Scope) Inputs {
 func (r *Record) designDigest(s *Scope, d *Design) string {
 	in := r.inputs(s)
 	in.Survey, in.Design = r.SurveyFindings(r.LatestSurvey()), r.DesignOf(d)
-	return calc.Digest(in)
+	return in.digests().of(true, true, nil)
 }
 
 // DesignDigest is the digest that a reviewer of a revision signs for.
@@ -139,9 +139,36 @@ func NewPads() *Pads {
 	return &Pads{calc.NewPad(), calc.NewPad(), calc.NewPad(), calc.NewPad()}
 }
 
-// Evaluate computes the end in each of its conditions. With pads the checks
-// carry the lines of their calculation; the numbers are the same without.
+// Evaluate computes the end in each of its conditions and names each result by
+// the digest of its inputs. With pads the checks carry the lines of their
+// calculation; the numbers are the same without.
 func (r *Record) Evaluate(s *Scope, pads *Pads) (Evaluations, error) {
+	out, in := r.numbers(s, pads)
+	base := in.digests()
+	all := make([]string, 0, 4)
+	name := func(e *Evaluation, survey, design bool, rejected []string) {
+		if e == nil {
+			return
+		}
+		e.Digest = base.of(survey, design, rejected)
+		all = append(all, e.Digest)
+	}
+	name(out.AsNew, false, false, nil)
+	name(out.Corroded, true, false, nil)
+	name(out.Repaired, true, true, nil)
+	name(out.AsWelded, true, true, in.Rejected)
+	out.Digest = calc.Digest(all)
+	return out, nil
+}
+
+// Numbers is Evaluate without the digests, for work that stores nothing.
+func (r *Record) Numbers(s *Scope, pads *Pads) Evaluations {
+	out, _ := r.numbers(s, pads)
+	return out
+}
+
+// numbers evaluates, and returns the inputs of the last condition.
+func (r *Record) numbers(s *Scope, pads *Pads) (Evaluations, Inputs) {
 	if pads == nil {
 		pads = &Pads{}
 	}
@@ -149,36 +176,67 @@ func (r *Record) Evaluate(s *Scope, pads *Pads) (Evaluations, error) {
 	in := r.inputs(s)
 	b := s.Basis()
 	out.AsNew = corroded(in, b, pads.AsNew)
-	digests := []string{out.AsNew.Digest}
 	if sv := r.LatestSurvey(); sv != nil {
 		in.Survey = r.SurveyFindings(sv)
 		out.Corroded = corroded(in, b, pads.Corroded)
 		out.Loss = deepestLoss(in.Survey, in.Geometry.Section.WebThickness)
-		digests = append(digests, out.Corroded.Digest)
 	}
-	if d := r.DesignInForce(); d != nil {
-		in.Design = r.DesignOf(d)
-		out.Repaired = repaired(in, b, pads.Repaired)
-		digests = append(digests, out.Repaired.Digest)
-		if found := r.LatestCollars(d.ID); len(found) > 0 {
-			for _, st := range in.Design.Studs {
-				if c, ok := found[st.Mark]; ok && !CollarCounts(c.Outcome) {
-					in.Rejected = append(in.Rejected, st.Mark)
-				}
+	d := r.DesignInForce()
+	if d == nil {
+		return out, in
+	}
+	in.Design = r.DesignOf(d)
+	steel := steelOf(b, in.Geometry, in.Survey)
+	out.Repaired = repaired(in, b, steel, pads.Repaired)
+	if found := r.LatestCollars(d.ID); len(found) > 0 {
+		for _, st := range in.Design.Studs {
+			if c, ok := found[st.Mark]; ok && !CollarCounts(c.Outcome) {
+				in.Rejected = append(in.Rejected, st.Mark)
 			}
-			out.AsWelded = repaired(in, b, pads.AsWelded)
-			digests = append(digests, out.AsWelded.Digest)
 		}
+		out.AsWelded = repaired(in, b, steel, pads.AsWelded)
 	}
-	out.Digest = calc.Digest(digests)
-	return out, nil
+	return out, in
+}
+
+// parts are the digests of the pieces of Inputs. A digest of Inputs is made of
+// them, so that each piece is written out once however many results it enters.
+type parts struct{ Fixed, Survey, Design string }
+
+func (in Inputs) digests() parts {
+	p := parts{Fixed: calc.Digest(struct {
+		Geometry girder.Geometry
+		Demand   units.Force
+		Basis    map[basis.Key]float64
+		Method   string
+	}{in.Geometry, in.Demand, in.Basis, in.Method})}
+	if in.Survey != nil {
+		p.Survey = calc.Digest(in.Survey)
+	}
+	if in.Design != nil {
+		p.Design = calc.Digest(in.Design)
+	}
+	return p
+}
+
+func (p parts) of(survey, design bool, rejected []string) string {
+	if !survey {
+		p.Survey = ""
+	}
+	if !design {
+		p.Design = ""
+	}
+	return calc.Digest(struct {
+		Parts    parts
+		Rejected []string
+	}{p, rejected})
 }
 
 // EvaluateDraft evaluates a layout that is not stored, for the design page.
 func (r *Record) EvaluateDraft(s *Scope, d encasement.Design, p *calc.Pad) *Evaluation {
 	in := r.inputs(s)
 	in.Survey, in.Design = r.SurveyFindings(r.LatestSurvey()), &d
-	return repaired(in, s.Basis(), p)
+	return repaired(in, s.Basis(), steelOf(s.Basis(), in.Geometry, in.Survey), p)
 }
 
 // EvaluateSurvey evaluates findings that are not stored, for the survey page.
@@ -191,15 +249,15 @@ func (r *Record) EvaluateSurvey(s *Scope, sv survey.Survey, p *calc.Pad) *Evalua
 func (r *Record) evaluateDesign(s *Scope, d *Design, p *calc.Pad) (*Evaluation, error) {
 	in := r.inputs(s)
 	in.Survey, in.Design = r.SurveyFindings(r.LatestSurvey()), r.DesignOf(d)
-	return repaired(in, s.Basis(), p), nil
+	return repaired(in, s.Basis(), steelOf(s.Basis(), in.Geometry, in.Survey), p), nil
 }
 
 // conclude finds the verdict over all deciding checks: a check that does not
 // pass decides before one outside its limits, and that before one that passes.
 // Governing is the name of the check that sets the capacity, or of the first that
 // does not pass, which is what must be mended first.
-func conclude(digest string, demand units.Force, checks []calc.Check, governs string) *Evaluation {
-	e := &Evaluation{Digest: digest, Demand: demand, Checks: checks, Verdict: calc.Informs}
+func conclude(demand units.Force, checks []calc.Check, governs string) *Evaluation {
+	e := &Evaluation{Demand: demand, Checks: checks, Verdict: calc.Informs}
 	failing := false
 	for i := range checks {
 		c := &checks[i]

@@ -206,6 +206,15 @@ func BenchmarkEvaluateEnd(b *testing.B) {
 	}
 }
 
+func BenchmarkNumbersOfEnd(b *testing.B) {
+	s := proposed(b)
+	r := s.Ends[0]
+	b.ReportAllocs()
+	for b.Loop() {
+		r.Numbers(s.Scope, nil)
+	}
+}
+
 func BenchmarkRecompute(b *testing.B) {
 	s := proposed(b)
 	b.ReportAllocs()
