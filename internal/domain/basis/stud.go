@@ -109,6 +109,14 @@ var (
 		Memory, "AASHTO UHPC guide specification, 2024")
 	PanelSpread = panelSetting("panel.spread", "Spread of compression in the panel, sideways over down", Number, 1, 0, 2,
 		Proposal, "45 degrees")
+	PanelPhiShear = panelSetting("panel.phi_shear", "Resistance factor of panel shear", Number, 0.90, 0.1, 1,
+		Memory, "AASHTO UHPC guide specification, 2024")
+	PanelGammaU = panelSetting("panel.gamma_u", "Reduction of UHPC tension for scatter", Number, 0.85, 0.1, 1,
+		Memory, "AASHTO UHPC guide specification, 2024")
+	PanelTension = panelSetting("panel.tension", "Tension that UHPC holds after cracking", Stress, 0.75*ksi, 0, 15,
+		Memory, "AASHTO UHPC guide specification, 2024, least cracking strength")
+	PanelShearAngle = panelSetting("panel.shear_angle", "Angle of the struts in panel shear", Angle, 45, 30, 60,
+		Memory, "45 degrees unless calculated")
 	PanelSlenderness = panelSetting("panel.slenderness", "Panel height under the studs over thickness, at most", Number, 10, 1, 30,
 		Proposal, "keeps second-order bending out of the check")
 	PanelThicknessMin = panelSetting("panel.thickness_min", "Least panel thickness on a face", Length, 4*inch, 25, 300,

@@ -49,7 +49,7 @@ func (q *proposer) enclose(d Design, over bool) (Panel, bool) {
 	depth := float64(q.g.Section.ClearDepth())
 	d.Panel = Panel{X: units.Length(left), Width: units.Length(q.up(right - left)),
 		Height: units.Length(min(depth, q.up(float64(last.Z)+cover)))}
-	thick := max(q.thin(d), q.forFoot(d.Panel), q.forCompression(d))
+	thick := max(q.thin(d), q.forFoot(d.Panel), q.forCompression(d), q.forShear(d))
 	if !(thick <= q.b.Value(basis.PanelThicknessMax)) {
 		return d.Panel, false
 	}
@@ -86,5 +86,26 @@ func (q *proposer) foot(p Panel, thickness units.Length) Foot {
 func (q *proposer) forCompression(d Design) float64 {
 	w := layout{left: d.Studs[0].X, right: d.Studs[len(d.Studs)-1].X, bottom: d.Studs[0].Z}
 	c := Compression{Share: 0.5, Fc: d.Fc, Thickness: 1, Width: w.workingWidth(q.b, q.g, d)}
+	return float64(q.demand) / c.Resistance(nil, q.b) * (1 - 1e-9)
+}
+
+// forShear is the panel thickness that the studs beyond the bearing ask for.
+func (q *proposer) forShear(d Design) float64 {
+	spread := units.Length(q.b.Value(basis.PanelFootSpread)) * max(0, q.steel.Flange())
+	from, to := q.g.Bearing.Start-spread, q.g.Bearing.Start+q.g.Bearing.Length+spread
+	before, after := 0, 0
+	for i := range d.Studs {
+		if d.Studs[i].X < from {
+			before++
+		} else if d.Studs[i].X > to {
+			after++
+		}
+	}
+	out := max(before, after)
+	if out == 0 {
+		return 0
+	}
+	// The studs are alike on both faces: half of them are on each.
+	c := PanelShear{Share: float64(out) / 2 / float64(len(d.Studs)), Thickness: 1, Height: d.Panel.Height}
 	return float64(q.demand) / c.Resistance(nil, q.b) * (1 - 1e-9)
 }

@@ -42,6 +42,9 @@ func Evaluate(p *calc.Pad, b basis.Basis, g girder.Geometry, steel Steel, d Desi
 			WebBeside{Demand: demand, Fy: g.Fy, Area: steel.WebCut(w.right, end)}.Check(fresh(p), b),
 			WebStrip{Demand: demand, Fy: g.Fy, Area: w.strip(b, g, steel, d)}.Check(fresh(p), b),
 			StudFoot{Demand: demand, Share: w.footShare, Diameter: d.StudDiameter, Thickness: w.footMetal, Fu: g.Fu}.Check(fresh(p), b))
+		if w.beyond[0] > 0 || w.beyond[1] > 0 {
+			r.Checks = append(r.Checks, w.panelShear(b, d, demand).Check(fresh(p), b))
+		}
 		if w.share[0] == 0 || w.share[1] == 0 {
 			t := d.Panel.ThicknessLeft
 			if w.share[0] == 0 {
@@ -95,6 +98,22 @@ func (w *layout) faces(b basis.Basis, g girder.Geometry, steel Steel, d Design, 
 		}
 	}
 	return foot, panel
+}
+
+// panelShear picks the face whose panel allows the smaller reaction in shear.
+func (w *layout) panelShear(b basis.Basis, d Design, demand units.Force) PanelShear {
+	var out PanelShear
+	least := math.Inf(1)
+	for i, t := range [2]units.Length{d.Panel.ThicknessLeft, d.Panel.ThicknessRight} {
+		if w.beyond[i] == 0 {
+			continue
+		}
+		c := PanelShear{Demand: demand, Share: w.beyond[i], Thickness: t, Height: d.Panel.Height}
+		if v := c.Resistance(nil, b); v < least {
+			out, least = c, v
+		}
+	}
+	return out
 }
 
 // contactLength is how much of the panel foot stands over the bearing, with the

@@ -82,6 +82,17 @@ func TestEvaluateByHand(t *testing.T) {
 	require.Nil(t, r.Check(encasement.KeyOneSided))
 }
 
+// Half of the studs beyond one edge of the bearing: panel shear by hand is
+// 0.90 x 0.85 x 0.75 ksi on 5 x 27.5 in. a face, each with a quarter of the force.
+func TestPanelShearByHand(t *testing.T) {
+	t.Parallel()
+	g := end()
+	g.Bearing.Start, g.Bearing.Length = 0, 7*in
+	r := encasement.Evaluate(nil, basis.Basis{}, g, steel(), good(), 240*kip, nil)
+	require.InDelta(t, 0.9*0.85*0.75*5*27.5/0.25, r.Check(encasement.KeyPanelShear).Resistance/float64(kip), 0.1)
+	require.Nil(t, encasement.Evaluate(nil, basis.Basis{}, end(), steel(), good(), 240*kip, nil).Check(encasement.KeyPanelShear))
+}
+
 // The group of 4 columns and 5 rows at 4 x 4 in. of the published group table:
 // elastic worth 12.612 of 20 at 4 in. beside the bearing line.
 func TestEvaluateEccentric(t *testing.T) {
@@ -127,6 +138,9 @@ func TestEveryRuleCanFail(t *testing.T) {
 			d.Studs = append(d.Studs[:4:4], d.Studs[20:24]...)
 		},
 		encasement.KeyFoot: func(_ *encasement.Design, g *girder.Geometry, c *corroded) { c.flange, g.Bearing.Width = 0.2*in, 0 },
+		encasement.KeyPanelShear: func(_ *encasement.Design, g *girder.Geometry, _ *corroded) {
+			g.Bearing.Start, g.Bearing.Length = 0, 1*in
+		},
 		encasement.KeyCompression: func(d *encasement.Design, _ *girder.Geometry, _ *corroded) {
 			d.Fc = 5 * units.Ksi
 			d.Panel.Width = 5 * in

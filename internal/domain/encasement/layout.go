@@ -20,6 +20,7 @@ type layout struct {
 	left, right, bottom, top units.Length // extent of the counted studs
 	lowest                   int          // counted studs in the lowest row
 	share                    [2]float64   // part of the counted studs on the left and on the right face
+	beyond                   [2]float64   // part of them on a face beyond one edge of the bearing, the greater
 	drawn                    [2]bool      // faces that have studs in the design
 	kept                     []int        // the counted studs, filled by keep
 
@@ -110,16 +111,18 @@ func measure(b basis.Basis, g girder.Geometry, steel Steel, d Design, accepted f
 		designed := stud.NewElastic(all, line)
 		w.ceiling = designed.Effective()
 	}
-	w.extent(places, float64(d.StudDiameter))
+	spread := units.Length(b.Value(basis.PanelFootSpread)) * max(0, steel.Flange())
+	w.extent(places, float64(d.StudDiameter), float64(g.Bearing.Start-spread), float64(g.Bearing.Start+g.Bearing.Length+spread))
 	w.pairs(places, float64(d.StudDiameter))
 	w.patches(places)
 	return w
 }
 
-// extent finds the extent of the counted studs and their shares.
-func (w *layout) extent(places []place, d float64) {
+// extent finds the extent of the counted studs and their shares, and what part
+// stands outside the bearing, which reaches from one x to another.
+func (w *layout) extent(places []place, d, from, to float64) {
 	left, right, bottom, top := inf, -inf, inf, -inf
-	var side [2]int
+	var side, before, after [2]int
 	for i := range places {
 		q := &places[i]
 		if !q.counts {
@@ -129,10 +132,15 @@ func (w *layout) extent(places []place, d float64) {
 		bottom, top = min(bottom, q.z), max(top, q.z)
 		q.share = w.group.Share(stud.Point{X: q.x, Z: q.z})
 		q.patch = q.share
+		face := 0
 		if q.right {
-			side[1]++
-		} else {
-			side[0]++
+			face = 1
+		}
+		side[face]++
+		if q.x < from {
+			before[face]++
+		} else if q.x > to {
+			after[face]++
 		}
 	}
 	if w.counted == 0 {
@@ -141,6 +149,7 @@ func (w *layout) extent(places []place, d float64) {
 	w.left, w.right, w.bottom, w.top = units.Length(left), units.Length(right), units.Length(bottom), units.Length(top)
 	for i := range side {
 		w.share[i] = float64(side[i]) / float64(w.counted)
+		w.beyond[i] = float64(max(before[i], after[i])) / float64(w.counted)
 	}
 	for i := range places {
 		if places[i].counts && places[i].z-bottom < d/2 {

@@ -95,7 +95,8 @@ func (q *proposer) refuse(reason string) error {
 				d.Panel, _ = q.enclose(d, true)
 				t := units.Length(max(q.up(q.thin(d)), q.b.Value(basis.PanelThicknessMax)))
 				d.Panel.ThicknessLeft, d.Panel.ThicknessRight = t, t
-				if r := Evaluate(nil, q.b, q.g, q.steel, d, q.demand, nil); r.Capacity > out.Carries*(1+1e-9) {
+				r := Evaluate(nil, q.b, q.g, q.steel, d, 1, nil)
+				if r.Capacity > out.Carries*(1+1e-9) && (reason != "" || r.Passes()) {
 					d.Studs = append([]Stud(nil), d.Studs...)
 					out.Nearest, out.Carries, out.Governs = &d, r.Capacity, r.Governs
 				}
@@ -127,7 +128,7 @@ func (q *proposer) central(cols, rows int, pitch float64) (columns []int, bottom
 		for _, i := range c {
 			mean += q.xs[i] / float64(cols)
 		}
-		if e := math.Abs(mean - q.line); e < nearest {
+		if e := math.Abs(mean - q.line); e < nearest && e <= float64(q.g.Bearing.Length)/2 {
 			if j, sound := q.lowest(c, rows, pitch); sound {
 				nearest, at, bottom, ok = e, start, j, true
 			}
@@ -141,6 +142,6 @@ func (q *proposer) central(cols, rows int, pitch float64) (columns []int, bottom
 
 var governs = map[string]string{
 	KeyStuds: "the stud group", KeyFoot: "bearing of the panel on the flange", KeyCompression: "compression of the panel",
-	KeyWeb: "shear of the web beside the group", KeyStrip: "shear of the web strip as high as the group",
+	KeyPanelShear: "shear of the panel beside the bearing", KeyWeb: "shear of the web beside the group", KeyStrip: "shear of the web strip as high as the group",
 	KeyStudFoot: "the web at the foot of the studs", KeyOneSided: "the panel being on one face", KeySeat: "the seat of the panel",
 }

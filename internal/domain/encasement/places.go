@@ -141,6 +141,11 @@ func (q *proposer) strong(columns []int, rows int, pitch float64) bool {
 	}
 	q.pointsBuf = points
 	e := stud.NewElastic(points, stud.Down(q.line))
+	// A group whose middle is not over the bearing is not proposed: the method
+	// finds it equilibrium, but at the price of a large moment.
+	if math.Abs(e.CX-q.line) > float64(q.g.Bearing.Length)/2 {
+		return false
+	}
 	return 2*e.Effective()*float64(q.perStud) >= q.wanted*(1-1e-9)
 }
 

@@ -21,6 +21,7 @@ const (
 	KeyWeb         = "repair.web_beside"
 	KeyStrip       = "repair.web_strip"
 	KeyStudFoot    = "repair.stud_foot"
+	KeyPanelShear  = "repair.panel_shear"
 	KeyOneSided    = "repair.one_sided"
 	KeyShare       = "repair.share"
 	KeySlip        = "repair.slip"
