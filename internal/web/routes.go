@@ -58,6 +58,14 @@ func (s *Server) table() []route {
 		// ends, work
 		on(get, programPrefix+"/ends", authz.SeeProgram, s.endList),
 		on(get, programPrefix+"/work", authz.SeeProgram, s.workShow),
+
+		// end
+		on(get, programPrefix+"/ends/{end}", authz.SeeProgram, s.endShow),
+		on(post, programPrefix+"/ends/{end}/steps/{step}", authz.CompleteStep, s.endStep),
+
+		// photo
+		on(get, programPrefix+"/ends/{end}/photos/{sha}", authz.SeeProgram, s.photoShow),
+		on(post, programPrefix+"/ends/{end}/photos", authz.CompleteStep, s.photoAdd).upTo(photoLimit),
 	}
 }
 
