@@ -150,7 +150,7 @@ func (e *endReader) titleBlock() *ui.TitleBlock {
 	revision := "none"
 	mark := ui.Mark{State: ui.Open, Text: "no design"}
 	if d := e.rec.LatestDesign(); d != nil {
-		revision, mark = numberOf(d.Revision), designMark(d.State)
+		revision, mark = numberOf(d.Revision), revisionMark(d.State)
 		if st.OutOfDate {
 			mark = ui.Mark{State: ui.Caution, Text: "out of date"}
 		}

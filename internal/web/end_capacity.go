@@ -56,7 +56,7 @@ func (e *endReader) standsOn(subject string) string {
 		}
 	case "repaired", "as_welded":
 		if d := e.rec.DesignInForce(); d != nil {
-			on := fmt.Sprintf("revision %d, %s", d.Revision, designMark(d.State).Text)
+			on := fmt.Sprintf("revision %d, %s", d.Revision, revisionMark(d.State).Text)
 			if sv := e.rec.LatestSurvey(); sv != nil {
 				on += fmt.Sprintf(", survey %d", sv.Number)
 			}

@@ -22,7 +22,7 @@ func (e *endReader) design() *end.Design {
 	slices.SortFunc(rows, func(a, b repair.Design) int { return b.Revision - a.Revision })
 	inForce := e.rec.DesignInForce()
 	for _, d := range rows {
-		rev := end.Revision{Number: numberOf(d.Revision), State: designMark(d.State), Layout: e.layout(&d), By: e.name(d.DesignedBy), When: e.when(d.CreatedAt),
+		rev := end.Revision{Number: numberOf(d.Revision), State: revisionMark(d.State), Layout: e.layout(&d), By: e.name(d.DesignedBy), When: e.when(d.CreatedAt),
 			Digest: shortDigest(d.InputDigest), Note: d.Note, InForce: d.ID == inForce.ID && d.State != repair.DesignDraft}
 		for _, x := range e.rec.Reviews {
 			if x.DesignID == d.ID {

@@ -58,8 +58,8 @@ func ratioText(r float64) string {
 	return "> 1"
 }
 
-// designMark shows the state of a revision.
-func designMark(state string) ui.Mark {
+// revisionMark shows the state of a revision.
+func revisionMark(state string) ui.Mark {
 	switch state {
 	case repair.DesignDraft:
 		return ui.Mark{State: ui.Active, Text: "draft"}
@@ -82,7 +82,7 @@ func decisionMark(decision string) ui.Mark {
 	if decision == "confirmed" {
 		return ui.Mark{State: ui.Good, Text: "confirmed"}
 	}
-	return designMark(decision)
+	return revisionMark(decision)
 }
 
 // trackMark shows which of the three tracks stops an end.

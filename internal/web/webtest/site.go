@@ -211,7 +211,8 @@ func (a *Answer) LeadsTo(path string) *Answer {
 func (a *Answer) Follow() *Answer {
 	a.t.Helper()
 	require.Equal(a.t, http.StatusSeeOther, a.Response.StatusCode, "%s\n%.1500s", a.asked, a.Body)
-	return a.client.Get(a.Response.Header.Get("Location"))
+	path, _, _ := strings.Cut(a.Response.Header.Get("Location"), "#") // a browser keeps the fragment to itself
+	return a.client.Get(path)
 }
 
 // Select returns the elements that a CSS selector matches.
