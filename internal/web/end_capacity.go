@@ -102,7 +102,7 @@ func (e *endReader) checks(results []storedResult) []end.CheckGroup {
 		if len(res.checks) == 0 {
 			continue
 		}
-		g := end.CheckGroup{ID: res.Subject, Subject: res.subject, Mark: verdictMark(res.verdict), Open: i > 0 || len(results) == 1}
+		g := end.CheckGroup{ID: res.Subject, Subject: res.subject, Mark: verdictMark(res.verdict), Open: i == len(results)-1 || res.Subject == "corroded"}
 		if res.on != "" {
 			g.Subject += ", " + res.on
 		}

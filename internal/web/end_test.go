@@ -80,7 +80,7 @@ func TestStepIsCompletedReleasedReturnedAndReopened(t *testing.T) {
 	for _, x := range ticks {
 		done = append(done, "tick", x)
 	}
-	contractor.Post(step, done...).LeadsTo(path + "#step-ACC").Follow().Has("completed", "all bays", "Access set: completed.")
+	contractor.Post(step, done...).LeadsTo(path+"#step-ACC").Follow().Has("completed", "all bays", "Access set: completed.")
 	contractor.Post(step, done...).Status(303) // the same entry twice counts once
 	require.Len(t, p.End("1N-1").StepRecords, 1)
 
@@ -141,7 +141,7 @@ func (p *testProgram) fill(name string) {
 	start := ago(80 * 24 * 3600e9)
 	flow, mix, volume := units.Length(230), units.Temperature(24), 62.0
 	p.Do(authz.Inspector, name, repair.RecordPour{StartedAt: start, Note: "from the deck cores", VolumeL: map[string]float64{p.End(name).End.ID: volume},
-		Batches: []repair.BatchIn{{MixedAt: start, Flow: &flow, MixTemp: &mix}, {MixedAt: start, Refused: true, RefusedWhy: "stiff"}},
+		Batches:   []repair.BatchIn{{MixedAt: start, Flow: &flow, MixTemp: &mix}, {MixedAt: start, Refused: true, RefusedWhy: "stiff"}},
 		Specimens: []repair.SpecimenSet{{Batch: 1, Kind: "cyl_3x6", Curing: "standard", NominalDays: 28, Count: 3}, {Batch: 1, Kind: "cyl_3x6", Curing: "field", NominalDays: 90, Count: 3}}})
 	for i, load := range []float64{660e3, 672e3, 651e3} {
 		width := 3 * units.Inch
