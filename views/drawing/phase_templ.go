@@ -253,13 +253,13 @@ func tags(e PlanEnd) templ.Component {
 			}
 		}
 		if e.OutOfDate {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "<path class=\"tag-stale\" d=\"M-10.5-16.5-4-4.5H-17Z\"></path> <text class=\"tag-letter tag-dark\" x=\"-10.5\" y=\"-6\" text-anchor=\"middle\">!</text> ")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "<path class=\"tag-stale\" d=\"M-10.5-16.5-4-4.5H-17Z\"></path> <text class=\"tag-letter\" x=\"-10.5\" y=\"-6\" text-anchor=\"middle\">!</text> ")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		}
 		if e.Nonconformance {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "<path class=\"tag-nonconf\" d=\"M-10.5 2.5-3.5 9.5-10.5 16.5-17.5 9.5Z\"></path> <text class=\"tag-letter\" x=\"-10.5\" y=\"12.7\" text-anchor=\"middle\">N</text>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "<path class=\"tag-nonconf\" d=\"M-16.5 3.5H-8L-5 6.5V15.5H-16.5Z\"></path> <text class=\"tag-letter\" x=\"-10.9\" y=\"13.1\" text-anchor=\"middle\">N</text>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -26,7 +26,7 @@ type PlanData struct {
 	// Width is the room in pixels that strips are wrapped to, 0 for 1140.
 	Width float64
 	// Target is the least distance in pixels between the middles of two marks: 0
-	// for 30; 44 or 64 for fingers and gloves. Less than 24 is taken as 24.
+	// for 28; 44 or 64 for fingers and gloves. Less than 24 is taken as 24.
 	Target float64
 	// SkipTo is the id of an element after the drawing, for readers who do not
 	// want to step through every end; "" leaves the link out.
@@ -72,18 +72,20 @@ const mostMarks = 600
 // Sizes of the plan in pixels.
 const (
 	planWidth    = 1140.0
-	planTarget   = 30.0
+	leastPlan    = 560.0 // width of the arrow and the scale bar
+	planTarget   = 28.0
 	leastTarget  = 24.0  // WCAG 2.2, success criterion 2.5.8
 	comfortable  = 44.0  // largest hit area
-	markSetback  = 19.0  // middle of a mark from its bearing line
+	markSetback  = 20.0  // middle of a mark from its bearing line, at the least
 	markReach    = 17.5  // from the middle of a mark to its outermost sign
-	planSide     = 34.0  // room left and right of a strip
+	planSide     = 28.0  // room left and right of a strip
 	planTop      = 66.0  // room over the deck: bubbles, names
 	planFoot     = 78.0  // room under the deck: dimensions, stations
 	stripGap     = 18.0  // between strips
 	barHalf      = 78.0  // half of the deck where bars stand for ends
 	barWidth     = 26.0  // of a bar
 	barSetback   = 19.0  // middle of a bar from its bearing line
+	largestMark  = 1.6   // times the usual size, where targets are large
 	widestMark   = 64.0  // girder spacing at which a drawing stops growing
 	bubbleRadius = 14.0  // of a support
 	planHead     = 58.0  // room for the arrow and the scale bar

@@ -3,6 +3,7 @@ package drawing
 import (
 	"math"
 	"strconv"
+	"strings"
 
 	"endcast/internal/domain/girder"
 	"endcast/internal/domain/units"
@@ -14,6 +15,8 @@ type planLayout struct {
 	width, height float64
 	scale         float64 // pixels a mm along the bridge
 	hit           float64 // radius of the hit area of a mark
+	setback       float64 // middle of a mark from its bearing line
+	size          float64 // of a mark, 1 for usual
 	bars          bool
 	strips        []strip
 	lines         []segment
@@ -35,6 +38,7 @@ type strip struct {
 	shapes   []outline
 	texts    []label
 	faces    []face
+	lettered float64 // width of the name written last
 }
 
 // face is one bearing line seen from one side, with its ends or their bar.
@@ -71,6 +75,9 @@ type barPart struct {
 func layPlan(d PlanData) planLayout {
 	p := planLayout{id: ident(d.ID, "plan"), legend: legendOf(d.Ends), bars: len(d.Ends) > mostMarks}
 	b := measure(d)
+	if p.bars {
+		clear(b.tan) // bars stand square; the skew is written beside the support
+	}
 	width := d.Width
 	if !(width >= 320) || !finite(width) {
 		width = planWidth
@@ -84,9 +91,11 @@ func layPlan(d PlanData) planLayout {
 	if d.Target == 0 {
 		target = planTarget
 	}
+	p.setback = max(markSetback, target/2)
+	p.size = max(1, min(largestMark, target/planTarget))
 	var cuts []int
-	p.scale, cuts = b.fit(width-2*planSide, target, p.bars)
-	p.width = width
+	p.scale, cuts = b.fit(width-2*planSide, target, p.setback, p.bars)
+	p.width = leastPlan
 	by, unplaced := p.sort(d, b)
 	p.unplaced = unplaced
 	y := planHead
@@ -191,8 +200,8 @@ func (s *strip) span(scale float64, b bridge, i int, sys units.System) {
 	y := s.y + s.half + 24
 	x1, x2 := s.x0+b.station[i]*scale, s.x0+b.station[i+1]*scale
 	sp := b.spans[i]
-	text := "Span " + strconv.Itoa(sp.Number) + "   " + units.Spans.Format(b.station[i+1]-b.station[i], sys, 1)
-	long := text + "   " + strconv.Itoa(sp.Girders) + " girders @ " + units.Spans.Format(b.pitch(i), sys, 2)
+	text := "Span " + strconv.Itoa(sp.Number) + " · " + units.Spans.Format(b.station[i+1]-b.station[i], sys, 1)
+	long := text + " · " + strconv.Itoa(sp.Girders) + " girders @ " + units.Spans.Format(b.pitch(i), sys, 2)
 	if wide(long, 11.5)+30 < x2-x1 {
 		text = long
 	} else if wide(text, 11.5)+16 > x2-x1 {
@@ -224,24 +233,53 @@ func (s *strip) support(scale float64, d PlanData, b bridge, i int) {
 	y := a.Y - bubbleRadius
 	s.shapes = append(s.shapes, outline{D: new(pen).circle(a.X, y, bubbleRadius).String(), Class: "bubble"})
 	s.texts = append(s.texts, label{X: a.X, Y: y + 4, Text: clip(sup.Code, 4), Class: "code", Anchor: "middle"})
-	x, anchor := a.X+bubbleRadius+6, "start"
-	if i == s.to && i > s.from {
-		x, anchor = a.X-bubbleRadius-6, "end"
-	}
 	name := clip(sup.Name, 24)
 	if !joint {
 		name += ", no joint"
 	}
-	under := station(b.station[i], d.System)
+	under := []string{station(b.station[i], d.System)}
 	if t := d.Supports[i].Skew; t != 0 {
-		under += "   skew " + units.Angles.Format(float64(t), d.System, 0)
+		under = append(under, "skew "+units.Angles.Format(float64(t), d.System, 0))
 	}
 	if i > 0 && i == s.from || i < len(b.spans) && i == s.to {
-		under += "   match line"
+		under = append(under, "match line")
 	}
-	s.texts = append(s.texts,
-		label{X: x, Y: y - 2, Text: name, Class: "lbl strong", Anchor: anchor},
-		label{X: x, Y: y + 11, Text: under, Class: "lbl quiet", Anchor: anchor})
+	s.title(scale, b, i, a, name, under)
+}
+
+// title letters the name of a support beside its bubble, as much of it as fits
+// before the next bubble. The last of a strip is lettered on its left, in what
+// its neighbor has left.
+func (s *strip) title(scale float64, b bridge, i int, top point, name string, under []string) {
+	x, anchor := top.X+bubbleRadius+6, "start"
+	room := math.Inf(1)
+	gap := func(i int) float64 {
+		over := -b.half - 13/s.across
+		return (b.at(i+1, over)-b.at(i, over))*scale - 2*bubbleRadius - 18
+	}
+	switch {
+	case i == s.to && i > s.from:
+		x, anchor, room = top.X-bubbleRadius-6, "end", gap(i-1)-s.lettered
+	case i < s.to:
+		room = gap(i)
+	}
+	s.lettered = 0
+	y := top.Y - bubbleRadius
+	write := func(text, class string, size, dy float64) bool {
+		w := wide(text, size)
+		if w > room || text == "" {
+			return false
+		}
+		s.texts = append(s.texts, label{X: x, Y: y + dy, Text: text, Class: class, Anchor: anchor})
+		s.lettered = max(s.lettered, w+10)
+		return true
+	}
+	write(name, "lbl strong", 12.5, -2)
+	for k := len(under); k > 0; k-- {
+		if write(strings.Join(under[:k], " · "), "lbl quiet", 11, 11) {
+			break
+		}
+	}
 }
 
 // stations draws the station line under the deck with its ticks.

@@ -26,16 +26,16 @@ func (p *planLayout) face(d PlanData, b bridge, s *strip, at spot, ends []PlanEn
 		f.bar.said = f.words + ": " + f.bar.said
 		return f
 	}
-	names := (b.station[index+1]-b.station[index])*p.scale >= nameRoom+2*markSetback
+	names := (b.station[index+1]-b.station[index])*p.scale >= nameRoom+2*p.setback
 	for _, e := range ends {
 		q := s.place(p.scale, b, at.support, b.across(index, e.Name.Girder))
-		m := mark{end: e, x: q.X + away*markSetback, y: q.Y, said: said(e, nameOf(sup))}
+		m := mark{end: e, x: q.X + away*p.setback, y: q.Y, said: said(e, nameOf(sup))}
 		if names {
 			anchor := "start"
 			if away < 0 {
 				anchor = "end"
 			}
-			m.name = label{X: m.x + away*(markReach+3), Y: m.y + 3.8, Text: e.Name.String(), Class: "end-name halo", Anchor: anchor}
+			m.name = label{X: m.x + away*(markReach*p.size+3), Y: m.y + 3.8, Text: e.Name.String(), Class: "end-name halo", Anchor: anchor}
 		}
 		f.marks = append(f.marks, m)
 	}

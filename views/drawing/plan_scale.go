@@ -93,6 +93,21 @@ func (b bridge) reach(from, to int) (before, after float64) {
 	return before, after
 }
 
+// lengths are those of all strips: lengths[i][j] runs from support i to support j.
+func (b bridge) lengths() [][]float64 {
+	out := make([][]float64, len(b.station))
+	for i := range out {
+		out[i] = make([]float64, len(b.station))
+		before, after := math.Inf(-1), math.Inf(-1)
+		for j := i; j < len(out); j++ {
+			skew := b.half * math.Abs(b.tan[j])
+			before, after = max(before, skew-b.station[j]), max(after, skew+b.station[j])
+			out[i][j] = before + after
+		}
+	}
+	return out
+}
+
 func (b bridge) length(from, to int) float64 {
 	before, after := b.reach(from, to)
 	return b.station[to] - b.station[from] + before + after
@@ -103,8 +118,9 @@ func (b bridge) length(from, to int) float64 {
 // counts as a strip eight percent longer, so that joints are preferred.
 func (b bridge) pack(strips int) (cuts []int, longest float64) {
 	count := len(b.spans)
+	lengths := b.lengths()
 	cost := func(from, to int) float64 {
-		l := b.length(from, to)
+		l := lengths[from][to]
 		if from > 0 && b.spans[from-1].Continuous {
 			l *= 1.08
 		}
@@ -155,9 +171,9 @@ func (b bridge) fewest(most float64) int {
 
 // fit chooses the scale in pixels a mm and the cuts: the fewest strips at which
 // marks keep their distance, drawn as large as those strips allow.
-func (b bridge) fit(room, target float64, bars bool) (scale float64, cuts []int) {
-	need := max(target/b.spacing, (2*markSetback+target)/b.short)
-	most := widestMark / b.spacing
+func (b bridge) fit(room, target, setback float64, bars bool) (scale float64, cuts []int) {
+	need := max(target/b.spacing, (2*setback+target)/b.short)
+	most := max(widestMark, target) / b.spacing
 	if bars {
 		need = (2*barSetback + barWidth + 8) / b.short
 		most = max(need, 0.02)
