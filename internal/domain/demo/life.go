@@ -1,0 +1,323 @@
+package demo
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"endcast/internal/domain/authz"
+	"endcast/internal/domain/fault"
+	"endcast/internal/domain/repair"
+	"endcast/internal/domain/sequence"
+	"endcast/internal/domain/units"
+)
+
+const minute, hour = time.Minute, time.Hour
+
+// life tells what was done at one end, step by step.
+func (t *teller) life(p plan) {
+	name := p.String()
+	e := end{t, p, name, []string{name}}
+	e.asFound()
+	e.firstDesign()
+	if p.reaches("ACC") {
+		e.complete("ACC", authz.Contractor, p.clean.Add(20*minute))
+	}
+	if p.reaches("CLN") {
+		e.cleaned()
+	}
+	if p.reaches("MSR") {
+		e.measured()
+		e.design()
+	}
+	if p.reaches("WLD") {
+		e.complete("WLD", authz.Contractor, p.weld.Add(4*hour))
+		e.collars()
+	}
+	if p.reaches("COL") {
+		e.photos("COL", 1, authz.Inspector, p.weld.Add(5*hour))
+		e.complete("COL", authz.Inspector, p.colDone())
+		e.release("COL", authz.Engineer, office(p.colDone(), 1, 10))
+	}
+	if gauged[name] && p.reaches("GAU") {
+		at := p.form.Add(30 * minute)
+		e.inspect("gauges", "accepted", at, "Four gauges on the web below the panel and two on the bottom flange, read at zero with no traffic on the span.")
+		e.complete("GAU", authz.Inspector, at.Add(20*minute))
+	}
+	if p.reaches("COR") {
+		e.complete("COR", authz.Contractor, p.form.Add(90*minute))
+	}
+	if p.reaches("FRM") {
+		e.photos("FRM", 2, authz.Contractor, p.form.Add(3*hour))
+		e.complete("FRM", authz.Contractor, p.form.Add(200*minute))
+	}
+	if p.reaches("REL") {
+		e.complete("REL", authz.Contractor, p.cast.Add(-7*hour))
+		e.release("REL", authz.Inspector, p.cast.Add(10*minute))
+	}
+	if p.reaches("CST") {
+		e.photos("CST", 1, authz.Inspector, p.cast.Add(3*hour))
+		e.complete("CST", authz.Inspector, p.cast.Add(250*minute))
+	}
+	e.after()
+}
+
+// end tells what happens at one end.
+type end struct {
+	*teller
+	plan
+	name string
+	ref  []string
+}
+
+// colDone is when the collars were complete: at once, or after their repair.
+func (p plan) colDone() time.Time {
+	if _, ok := rejected[p.String()]; ok {
+		return office(p.weld, 6, 15)
+	}
+	return p.weld.Add(5*hour + 10*minute)
+}
+
+// office is a moment in office hours, some days after.
+func office(after time.Time, days int, h float64) time.Time {
+	d := after.AddDate(0, 0, days)
+	for d.Weekday() == time.Saturday || d.Weekday() == time.Sunday {
+		d = d.AddDate(0, 0, 1)
+	}
+	return time.Date(d.Year(), d.Month(), d.Day(), 0, 0, 0, 0, zone).Add(time.Duration(h * float64(hour)))
+}
+
+func (e end) key(parts ...string) string { return e.name + " " + strings.Join(parts, " ") }
+
+// act adds an act on a step, with every line of its tick list.
+func (e end) act(code, act string, by authz.Role, at time.Time, note string) {
+	e.tell(e.key(code, act, at.Format(time.RFC3339)), by, at, e.ref, func(s *repair.Scope) (repair.Change, error) {
+		for _, st := range s.Sequence() {
+			if st.Code != code || st.Retired {
+				continue
+			}
+			ch := repair.StepAct{StepID: st.ID, Act: act, Note: note}
+			for _, r := range st.Requires {
+				if act == "completed" && r.Condition == sequence.TickList {
+					ch.Ticks = append(ch.Ticks, r.Items()...)
+				}
+			}
+			return ch, nil
+		}
+		return nil, fault.New(fault.NotFound, "the sequence has no step %s", code)
+	})
+}
+
+func (e end) complete(code string, by authz.Role, at time.Time) { e.act(code, "completed", by, at, "") }
+func (e end) release(code string, by authz.Role, at time.Time)  { e.act(code, "released", by, at, "") }
+
+func (e end) inspect(subject, outcome string, at time.Time, note string) {
+	by := authz.Inspector
+	if subject == "load_path" {
+		by = authz.Engineer
+	}
+	e.say(e.key(subject, outcome, at.Format(time.RFC3339)), by, at, e.ref, repair.RecordInspection{Subject: subject, Outcome: outcome, Note: note})
+}
+
+// photos adds pictures to a step.
+func (e end) photos(code string, n int, by authz.Role, at time.Time) {
+	for i := range n {
+		b := picture(e.Name, code, i)
+		e.say(e.key("photo", code, strconv.Itoa(i)), by, at.Add(time.Duration(i)*minute), e.ref,
+			repair.AddPhoto{Bytes: b, SHA256: sum(b), Caption: fmt.Sprintf("%s: %s (drawn for the demonstration)", e.name, captions[code][i%len(captions[code])]), Subject: code})
+	}
+}
+
+var captions = map[string][]string{
+	"CLN": {"left face after cleaning", "right face after cleaning"},
+	"MSR": {"reading grid chalked on the web", "gauge on the thinnest place"},
+	"COL": {"collars of the first row"},
+	"FRM": {"form seen from the left", "foot of the form and its seal"},
+	"CST": {"mix at the far vent"},
+	"HRD": {"stripped panel, left", "stripped panel, right"},
+}
+
+// asFound is the survey that the contract was drawn up with.
+func (e end) asFound() {
+	n := float64(len(e.name)) + 7*uniform(e.name, "survey day")
+	at := office(day(1, 18).AddDate(0, 0, e.Span*4+int(n)-6), 0, between(9, 15, e.name, "survey hour"))
+	ch := steelOf(e.Name, false).survey(false)
+	ch.Facts.TakenBy = pick([]string{"I. Fenwick-Low", "T. Garrow", "P. Umber"}, e.name, "surveyor")
+	e.say(e.key("survey as found"), authz.Inspector, at, e.ref, ch)
+}
+
+func (e end) cleaned() {
+	p := e.plan
+	at := p.clean.Add(40 * minute)
+	zones := []struct{ zone, grade, method string }{{"stud_positions", "SP11", "power_tool"}, {"encased_area", "SP3", "power_tool"}, {"outside", "SP2", "hand_tool"}}
+	month := float64(p.clean.Month()) + float64(p.clean.Day())/30
+	for i, z := range zones {
+		from, to := at.Add(time.Duration(i*35)*minute), at.Add(time.Duration(i*35+30)*minute)
+		steel, air := e.weather(month, p.clean, z.zone)
+		humid := round(between(48, 78, e.name, z.zone, "humidity"), 1)
+		e.say(e.key("clean", z.zone), authz.Inspector, to, e.ref, repair.RecordCleaning{Zone: z.zone, Grade: z.grade, Method: z.method, StartedAt: from, EndedAt: to,
+			SteelTemp: &steel, AirTemp: &air, Humidity: &humid})
+	}
+	e.photos("CLN", 2, authz.Inspector, at.Add(110*minute))
+	e.complete("CLN", authz.Inspector, at.Add(115*minute))
+}
+
+// weather draws the temperatures of steel and air on a day.
+func (e end) weather(month float64, at time.Time, what string) (steel, air units.Temperature) {
+	f := 40 + 9*(month-3) + between(-4, 4, at.Format(time.DateOnly), "air")
+	if at.Hour() >= 20 {
+		f -= 6
+	}
+	celsius := func(f float64) units.Temperature { return units.Temperature((round(f, 1) - 32) / 1.8) }
+	return celsius(f + between(-2, 1, e.name, what, "steel")), celsius(f)
+}
+
+func (e end) measured() {
+	at := e.plan.clean.Add(3 * hour)
+	ch := steelOf(e.Name, true).survey(true)
+	ch.Facts.TakenBy = "I. Fenwick-Low"
+	if e.name == criticalEnd {
+		ch.Facts.Note = "0.03 in of web left over the bearing on a length of a hand. Span above kept clear; engineer called at once."
+	}
+	e.say(e.key("survey cleaned"), authz.Inspector, at, e.ref, ch)
+	e.photos("MSR", 2, authz.Inspector, at.Add(5*minute))
+	e.complete("MSR", authz.Inspector, at.Add(10*minute))
+}
+
+// rejected are the collars that were rejected at an end, by their place in the
+// list of studs.
+var rejected = map[string][]int{"1F-5": {1, 6, 11, 16}, "1F-4": {3}, "1F-6": {8}, "4F-1": {2, 5}}
+
+// collars tells what was found at every stud.
+func (e end) collars() {
+	at := e.weld.Add(4*hour + 30*minute)
+	week := e.Span == 1 && string(e.Side) == "F" && e.Girder >= 4 // the week of damp ferrules
+	lot := "F-" + e.weld.Format("0102")
+	note := ""
+	if week {
+		note = "ferrules from an opened carton that stood in the rain"
+	}
+	e.tell(e.key("collars"), authz.Inspector, at, e.ref, func(s *repair.Scope) (repair.Change, error) {
+		r, d, err := inForce(s)
+		if err != nil {
+			return nil, err
+		}
+		ch := repair.RecordCollars{DesignID: d.ID}
+		studs := r.StudsOf(d.ID)
+		for i, st := range studs {
+			if e.name == "4F-1" && i >= len(studs)-6 {
+				break // the shift ended
+			}
+			h := in(round(float64(d.StudHeight/units.Inch)+between(-0.04, 0.05, e.name, st.Mark, "height"), 0.01))
+			c := repair.CollarIn{Mark: st.Mark, Outcome: "full", Height: &h, Welder: pick([]string{"W-3", "W-8"}, e.name, "welder"), FerruleLot: lot, Note: note}
+			draw := uniform(e.name, st.Mark, "collar")
+			bad := false
+			for _, k := range rejected[e.name] {
+				bad = bad || k == i
+			}
+			clock, size := 1+int(12*uniform(e.name, st.Mark, "clock")), in(round(between(0.15, 0.6, e.name, st.Mark, "gap"), 0.05))
+			switch {
+			case bad:
+				c.Outcome, c.GapClock, c.GapLength, c.Fissure = "rejected", &clock, &size, uniform(e.name, st.Mark, "fissure") < 0.5
+			case draw < 0.02:
+				bend := 15.0
+				c.Outcome, c.GapClock, c.GapLength, c.BendDeg = "bend_passed", &clock, &size, &bend
+			case draw < 0.05:
+				c.Outcome, c.GapClock, c.GapLength, c.Repair = "repaired", &clock, &size, "fillet 5/16 in, 3/8 in past each end of the gap"
+			}
+			ch.Collars = append(ch.Collars, c)
+		}
+		return ch, nil
+	})
+	if len(rejected[e.name]) == 0 || e.name == "4F-1" {
+		return
+	}
+	e.tell(e.key("collars mended"), authz.Inspector, office(e.weld, 5, 11), e.ref, func(s *repair.Scope) (repair.Change, error) {
+		r, d, err := inForce(s)
+		if err != nil {
+			return nil, err
+		}
+		ch := repair.RecordCollars{DesignID: d.ID}
+		for _, st := range r.StudsOf(d.ID) {
+			if c, ok := r.LatestCollars(d.ID)[st.Mark]; ok && !repair.CollarCounts(c.Outcome) {
+				h := d.StudHeight
+				ch.Collars = append(ch.Collars, repair.CollarIn{Mark: st.Mark, Outcome: "replaced", Height: &h, Welder: "W-3", FerruleLot: "F-0416 dry",
+					Repair: "cut off, ground flush, rewelded with ferrules from the oven"})
+			}
+		}
+		return ch, nil
+	})
+}
+
+// inForce is the one end of a scope with its design in force.
+func inForce(s *repair.Scope) (*repair.Record, *repair.Design, error) {
+	r, err := s.One()
+	if err != nil {
+		return nil, nil, err
+	}
+	d := r.DesignInForce()
+	if d == nil {
+		return nil, nil, fault.New(fault.NotFound, "%s has no design", r.End.Name)
+	}
+	return r, d, nil
+}
+
+// after tells what follows the casting.
+func (e end) after() {
+	p := e.plan
+	if p.cast.IsZero() {
+		return
+	}
+	four := p.cast.AddDate(0, 0, 4).Add(100 * minute)
+	strip := shiftAfter(lineOf(e.Name).access, four.Add(5*hour))
+	if low4[p.pour] {
+		strip = shiftAfter(lineOf(e.Name).access, p.cast.AddDate(0, 0, 7).Add(10*hour))
+	}
+	if p.reaches("CUR") {
+		at := p.cast.AddDate(0, 0, 4).Add(4 * hour)
+		e.inspect("curing", "accepted", at, "Thermocouples in the panel and the air from the end of casting; no gap in the log; highest "+
+			strconv.Itoa(int(between(96, 128, p.pour, "peak")))+" °F at "+strconv.Itoa(int(between(14, 22, p.pour, "peak time")))+" hours.")
+		e.complete("CUR", authz.Contractor, at.Add(20*minute))
+	}
+	if p.reaches("STR") {
+		e.complete("STR", authz.Contractor, strip.Add(30*minute))
+		e.release("STR", authz.Inspector, strip.Add(50*minute))
+	}
+	hard := strip.Add(2 * hour)
+	if hardFinding[e.name] {
+		hard = hard.AddDate(0, 0, 5)
+	}
+	if p.reaches("HRD") {
+		e.inspect("hardened", "accepted", hard, "Sounded on a 6 in grid, both faces; no hollow sound; no crack wider than 0.004 in.")
+		e.photos("HRD", 2, authz.Inspector, hard.Add(5*minute))
+		e.complete("HRD", authz.Inspector, hard.Add(20*minute))
+	}
+	close := office(p.cast, 29, between(9, 15, e.name, "closing"))
+	if gauged[e.name] && p.reaches("LDP") {
+		at := office(hard, 6, 13)
+		e.inspect("load_path", "engaged", at, "Share of the reaction that passes through the panel under the test truck agrees with the design's within the interval of the records.")
+		e.complete("LDP", authz.Engineer, at.Add(30*minute))
+	}
+	if p.reaches("CLS") {
+		e.complete("CLS", authz.Inspector, close)
+		e.release("CLS", authz.Engineer, office(close, 1+int(2*uniform(e.name, "wait")), 16))
+	}
+}
+
+// low4 are the pours whose set at four days came out a little low.
+var low4 = map[string]bool{"6N 0423": true, "5N 0708": true}
+
+// hardFinding are the ends at which the hardened inspection found something.
+var hardFinding = map[string]bool{"5N-1": true}
+
+// shiftAfter is the first shift of an access that starts after a moment and was
+// not lost.
+func shiftAfter(access string, at time.Time) time.Time {
+	for _, w := range calendar() {
+		if w.Kind == access && w.StartsAt.After(at) && w.State != "lost" {
+			return w.StartsAt.In(zone)
+		}
+	}
+	return at
+}

@@ -1,0 +1,123 @@
+package demo
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+
+	"endcast/internal/domain/authz"
+	"endcast/internal/domain/repair"
+)
+
+// Actor is the person of a role as the record names them.
+func Actor(r authz.Role) repair.Actor {
+	a := repair.Actor{ID: hashID("person", string(r)), Role: r}
+	for _, p := range People() {
+		if p.Role == r {
+			a.Name = p.Name
+		}
+	}
+	return a
+}
+
+// Play makes the edits of a story in memory and returns the record at its end. It
+// stops at the first edit that is refused. A nil each is not called; another one
+// is, after every step that changed something.
+func Play(steps []Step, each func(Step, repair.Change)) (*repair.Scope, error) {
+	all := &repair.Scope{NextPour: 1, NextNonconformance: 1}
+	n := 0
+	for _, st := range steps {
+		s := part(all, st)
+		ch, err := st.Make(s)
+		if err != nil {
+			return all, fmt.Errorf("%s: %w", st.Key, err)
+		}
+		if ch == nil {
+			continue
+		}
+		c := repair.Context{Actor: Actor(st.By), Now: st.At, Captured: st.Captured, NewID: func() string { n++; return hashID("row", strconv.Itoa(n)) }}
+		if err := ch.Apply(s, c); err != nil {
+			return all, fmt.Errorf("%s: %s: %w", st.Key, ch.Kind(), err)
+		}
+		if err := s.Recompute(); err != nil {
+			return all, fmt.Errorf("%s: %w", st.Key, err)
+		}
+		join(all, s)
+		if each != nil {
+			each(st, ch)
+		}
+	}
+	return all, nil
+}
+
+// part is the scope of one step, as the store would load it.
+func part(all *repair.Scope, st Step) *repair.Scope {
+	s := *all
+	s.Ends, s.Pours, s.PourEnds, s.Batches, s.Specimens, s.Blobs = nil, nil, nil, nil, nil, nil
+	pours := map[string]bool{}
+	mine := map[string]bool{}
+	for _, r := range all.Ends {
+		if st.AllEnds || slices.Contains(st.Ends, r.End.Name) {
+			s.Ends = append(s.Ends, r)
+			mine[r.End.ID] = true
+		}
+	}
+	for _, pe := range all.PourEnds {
+		if mine[pe.EndID] {
+			pours[pe.PourID] = true
+		}
+	}
+	for _, pe := range all.PourEnds {
+		if pours[pe.PourID] {
+			s.PourEnds = append(s.PourEnds, pe)
+		}
+	}
+	for _, p := range all.Pours {
+		if pours[p.ID] {
+			s.Pours = append(s.Pours, p)
+		}
+	}
+	for _, b := range all.Batches {
+		if pours[b.PourID] {
+			s.Batches = append(s.Batches, b)
+		}
+	}
+	for _, x := range all.Specimens {
+		if pours[x.PourID] {
+			s.Specimens = append(s.Specimens, x)
+		}
+	}
+	return &s
+}
+
+// join puts what a step left behind back into the whole.
+func join(all, s *repair.Scope) {
+	all.Program, all.Settings, all.Steps = s.Program, s.Settings, s.Steps
+	all.Supports, all.Spans, all.Sections, all.Windows = s.Supports, s.Spans, s.Sections, s.Windows
+	all.NextPour, all.NextNonconformance = s.NextPour, s.NextNonconformance
+	all.Changed()
+	for _, r := range s.Ends {
+		if !slices.Contains(all.Ends, r) {
+			all.Ends = append(all.Ends, r)
+		}
+	}
+	all.Pours = merge(all.Pours, s.Pours, func(x repair.Pour) string { return x.ID })
+	all.PourEnds = merge(all.PourEnds, s.PourEnds, func(x repair.PourEnd) string { return x.ID })
+	all.Batches = merge(all.Batches, s.Batches, func(x repair.Batch) string { return x.ID })
+	all.Specimens = merge(all.Specimens, s.Specimens, func(x repair.Specimen) string { return x.ID })
+}
+
+func merge[T any](all, some []T, id func(T) string) []T {
+	at := make(map[string]int, len(all))
+	for i, x := range all {
+		at[id(x)] = i
+	}
+	for _, x := range some {
+		if i, ok := at[id(x)]; ok {
+			all[i] = x
+		} else {
+			all = append(all, x)
+		}
+	}
+	return all
+}
