@@ -299,7 +299,7 @@ create index step_record_end on step_record (end_id);
 create table cleaning (
     id          uuid primary key,
     end_id      uuid not null references girder_end (id),
-    zone        text not null check (zone in ('stud_positions', 'encased_area', 'outside')),
+    zone        text not null check (zone in ('stud_positions', 'encased_area', 'outside_panel')),
     grade       text not null,
     method      text not null,
     started_at  timestamptz not null,

@@ -153,6 +153,7 @@ func (st *Store) edit(ctx context.Context, tx pgx.Tx, e Entry, change, request [
 	if err := e.Change.Apply(after, c); err != nil {
 		return Receipt{}, err
 	}
+	inStoredForm(after)
 	if err := after.Recompute(); err != nil {
 		return Receipt{}, err
 	}

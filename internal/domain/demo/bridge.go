@@ -200,7 +200,7 @@ func (t *teller) opening() {
 	today := Today
 	t.say("program", authz.Administrator, at, nil, repair.CreateProgram{Program: repair.Program{ID: ProgramID(), Code: Code, Name: "Brindle Hollow Viaduct",
 		Owner: "Tamsworth Regional Roads Authority", Carries: "Route 88 over Tannery Lane, the Osk Navigation and its basin, at Verrin Mills", Contract: "TRR-27-014",
-		BuiltYear: &built, Units: "us", Timezone: "Etc/GMT+5", Today: &today, CompletionDue: date(11, 19), FieldStart: date(3, 8), CleaningGrade: "SP 11", IsDemo: true}})
+		BuiltYear: &built, Units: "us", Timezone: "Etc/GMT+5", Today: &today, CompletionDue: date(11, 19), FieldStart: date(3, 8), IsDemo: true}})
 	t.all("bridge", authz.Designer, at.Add(2*time.Hour), repair.ImportBridge{Bridge: bridge()})
 	t.all("mockup", authz.Engineer, day(3, 24).Add(14*time.Hour), repair.AcceptMockup{
 		Note: "One panel of the height and skew of 4F cast in the yard on 2027-02-22 over a plate with a machined-down web: sawn through at three heights, no void above 1/8 in at the studs; " +

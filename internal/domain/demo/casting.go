@@ -23,7 +23,7 @@ var at28 = map[string]bool{"5F 0513": true}
 // pour tells of one casting: its batches, its specimens and their breaks.
 func (t *teller) pour(p pour) {
 	ends := names(p.ends)
-	t.tell("pour "+p.key, authz.Inspector, p.at.Add(130*minute), ends, func(s *repair.Scope) (repair.Change, error) { return p.record(s) })
+	t.tell("pour "+p.key, authz.Inspector, p.at.Add(130*minute), ends, Record, func(s *repair.Scope) (repair.Change, error) { return p.record(s) })
 	for _, age := range []struct {
 		days  float64
 		after time.Duration
@@ -31,7 +31,7 @@ func (t *teller) pour(p pour) {
 		at := p.at.Add(age.after)
 		for i := range 3 {
 			key := "break " + p.key + " " + strconv.Itoa(int(age.days)) + "-" + strconv.Itoa(i)
-			t.tell(key, authz.Laboratory, at.Add(time.Duration(12*i)*minute), ends, func(s *repair.Scope) (repair.Change, error) {
+			t.tell(key, authz.Laboratory, at.Add(time.Duration(12*i)*minute), ends, Record, func(s *repair.Scope) (repair.Change, error) {
 				return p.crush(s, age.days, i, at.Add(time.Duration(12*i-6)*minute))
 			})
 		}
@@ -123,8 +123,8 @@ func (p pour) crush(s *repair.Scope, days float64, i int, at time.Time) (repair.
 	width := round(3+between(-0.012, 0.012, p.key, k, strconv.Itoa(i), "width"), 0.002)
 	other := round(width+between(-0.006, 0.006, p.key, k, strconv.Itoa(i), "other"), 0.002)
 	kip := round(ksi*3.14159265/4*width*other, 0.1)
-	w, d := in(width), in(other)
+	w, d, h, machine := in(width), in(other), in(round(between(5.9, 5.98, p.key, k, strconv.Itoa(i), "height"), 0.01)), 300*units.Kip
 	fracture := pick([]int{1, 1, 1, 3, 2}, p.key, k, strconv.Itoa(i), "fracture")
-	return repair.RecordBreak{Mark: mine[i].Mark, BrokenAt: at.UTC(), Load: units.Force(kip) * units.Kip, Width: &w, Depth: &d, Fracture: &fracture,
+	return repair.RecordBreak{Mark: mine[i].Mark, BrokenAt: at.UTC(), Load: units.Force(kip) * units.Kip, Width: &w, Depth: &d, Height: &h, EndsGround: true, Machine: &machine, Fracture: &fracture,
 		Typed: repair.Typed{"load_n": strconv.FormatFloat(kip, 'f', 1, 64), "width_mm": strconv.FormatFloat(width, 'f', 3, 64), "depth_mm": strconv.FormatFloat(other, 'f', 3, 64)}}, nil
 }

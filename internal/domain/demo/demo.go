@@ -43,10 +43,21 @@ type Step struct {
 	Captured time.Time  // when it was seen or done
 	Ends     []string   // names of the ends concerned
 	AllEnds  bool       // concerns every end of the program
+	Reads    Reads
 	// Make returns the change for the record as it is at that moment, or nil if
 	// the record asks for none.
 	Make func(*repair.Scope) (repair.Change, error)
 }
+
+// Reads tells what of the record the change of a step is made from.
+type Reads uint8
+
+// What a step reads.
+const (
+	Nothing Reads = iota // Make takes a nil scope
+	Frame                // the program without its ends
+	Record               // the ends that the step names
+)
 
 // ID is the identifier of a step's edit.
 func (s Step) ID() string { return hashID("entry", s.Key) }
@@ -103,18 +114,18 @@ func Story() []Step {
 // teller collects the steps that lie before the end of the story.
 type teller struct{ steps []Step }
 
-// tell adds a step. What was done in the field arrives some minutes later.
-func (t *teller) tell(key string, by authz.Role, at time.Time, ends []string, make func(*repair.Scope) (repair.Change, error)) {
-	arrived := at.Add(time.Duration(2+int(9*uniform(key, "arrival"))) * time.Minute)
+// tell adds a step. What was done arrives two minutes later.
+func (t *teller) tell(key string, by authz.Role, at time.Time, ends []string, reads Reads, make func(*repair.Scope) (repair.Change, error)) {
+	arrived := at.Add(2 * time.Minute)
 	if arrived.After(cut) {
 		return
 	}
-	t.steps = append(t.steps, Step{Key: key, By: by, At: arrived.UTC(), Captured: at.UTC(), Ends: ends, Make: make})
+	t.steps = append(t.steps, Step{Key: key, By: by, At: arrived.UTC(), Captured: at.UTC(), Ends: ends, Reads: reads, Make: make})
 }
 
 // say adds a step whose change does not depend on the record.
 func (t *teller) say(key string, by authz.Role, at time.Time, ends []string, change repair.Change) {
-	t.tell(key, by, at, ends, func(*repair.Scope) (repair.Change, error) { return change, nil })
+	t.tell(key, by, at, ends, Nothing, func(*repair.Scope) (repair.Change, error) { return change, nil })
 }
 
 // all adds a step that concerns every end of the program.

@@ -92,7 +92,7 @@ func (e end) key(parts ...string) string { return e.name + " " + strings.Join(pa
 
 // act adds an act on a step, with every line of its tick list.
 func (e end) act(code, act string, by authz.Role, at time.Time, note string) {
-	e.tell(e.key(code, act, at.Format(time.RFC3339)), by, at, e.ref, func(s *repair.Scope) (repair.Change, error) {
+	e.tell(e.key(code, act, at.Format(time.RFC3339)), by, at, e.ref, Frame, func(s *repair.Scope) (repair.Change, error) {
 		for _, st := range s.Sequence() {
 			if st.Code != code || st.Retired {
 				continue
@@ -150,14 +150,19 @@ func (e end) asFound() {
 func (e end) cleaned() {
 	p := e.plan
 	at := p.clean.Add(40 * minute)
-	zones := []struct{ zone, grade, method string }{{"stud_positions", "SP11", "power_tool"}, {"encased_area", "SP3", "power_tool"}, {"outside", "SP2", "hand_tool"}}
+	zones := []struct{ zone, grade, method string }{{"stud_positions", "SP11", "power_tool"}, {"encased_area", "SP3", "power_tool"}, {"outside_panel", "SP2", "hand_tool"}}
 	month := float64(p.clean.Month()) + float64(p.clean.Day())/30
 	for i, z := range zones {
 		from, to := at.Add(time.Duration(i*35)*minute), at.Add(time.Duration(i*35+30)*minute)
 		steel, air := e.weather(month, p.clean, z.zone)
+		profile := units.Length(0)
+		if z.grade == "SP11" {
+			profile = in(round(between(0.0014, 0.0026, e.name, "profile"), 0.0001))
+		}
+		dew := air - units.Temperature(round(between(5, 12, p.clean.Format(time.DateOnly), "dew"), 0.5))
 		humid := round(between(48, 78, e.name, z.zone, "humidity"), 1)
 		e.say(e.key("clean", z.zone), authz.Inspector, to, e.ref, repair.RecordCleaning{Zone: z.zone, Grade: z.grade, Method: z.method, StartedAt: from, EndedAt: to,
-			SteelTemp: &steel, AirTemp: &air, Humidity: &humid})
+			SolventFirst: true, Rust: "none", Profile: profile, SteelTemp: &steel, AirTemp: &air, DewPoint: &dew, Humidity: &humid})
 	}
 	e.photos("CLN", 2, authz.Inspector, at.Add(110*minute))
 	e.complete("CLN", authz.Inspector, at.Add(115*minute))
@@ -198,7 +203,7 @@ func (e end) collars() {
 	if week {
 		note = "ferrules from an opened carton that stood in the rain"
 	}
-	e.tell(e.key("collars"), authz.Inspector, at, e.ref, func(s *repair.Scope) (repair.Change, error) {
+	e.tell(e.key("collars"), authz.Inspector, at, e.ref, Record, func(s *repair.Scope) (repair.Change, error) {
 		r, d, err := inForce(s)
 		if err != nil {
 			return nil, err
@@ -222,9 +227,9 @@ func (e end) collars() {
 				c.Outcome, c.GapClock, c.GapLength, c.Fissure = "rejected", &clock, &size, uniform(e.name, st.Mark, "fissure") < 0.5
 			case draw < 0.02:
 				bend := 15.0
-				c.Outcome, c.GapClock, c.GapLength, c.BendDeg = "bend_passed", &clock, &size, &bend
+				c.Outcome, c.GapClock, c.GapLength, c.BendDeg = "bent_pass", &clock, &size, &bend
 			case draw < 0.05:
-				c.Outcome, c.GapClock, c.GapLength, c.Repair = "repaired", &clock, &size, "fillet 5/16 in, 3/8 in past each end of the gap"
+				c.Outcome, c.GapClock, c.GapLength, c.Repair = "repaired_fillet", &clock, &size, "fillet 5/16 in, 3/8 in past each end of the gap"
 			}
 			ch.Collars = append(ch.Collars, c)
 		}
@@ -233,7 +238,7 @@ func (e end) collars() {
 	if len(rejected[e.name]) == 0 || e.name == "4F-1" {
 		return
 	}
-	e.tell(e.key("collars mended"), authz.Inspector, office(e.weld, 5, 11), e.ref, func(s *repair.Scope) (repair.Change, error) {
+	e.tell(e.key("collars mended"), authz.Inspector, office(e.weld, 5, 11), e.ref, Record, func(s *repair.Scope) (repair.Change, error) {
 		r, d, err := inForce(s)
 		if err != nil {
 			return nil, err
@@ -293,7 +298,7 @@ func (e end) after() {
 		e.photos("HRD", 2, authz.Inspector, hard.Add(5*minute))
 		e.complete("HRD", authz.Inspector, hard.Add(20*minute))
 	}
-	close := office(p.cast, 29, between(9, 15, e.name, "closing"))
+	close := office(p.cast, 30, between(9, 15, e.name, "closing"))
 	if gauged[e.name] && p.reaches("LDP") {
 		at := office(hard, 6, 13)
 		e.inspect("load_path", "engaged", at, "Share of the reaction that passes through the panel under the test truck agrees with the design's within the interval of the records.")

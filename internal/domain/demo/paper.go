@@ -1,14 +1,12 @@
 package demo
 
 import (
-	"fmt"
 	"time"
 
 	"endcast/internal/domain/authz"
 	"endcast/internal/domain/encasement"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/repair"
-	"endcast/internal/domain/survey"
 	"endcast/internal/domain/units"
 )
 
@@ -91,14 +89,14 @@ func (e end) confirmOrRevise(at time.Time) time.Time {
 	saved := office(at, 1, 13)
 	submitted := office(saved, 1, 10)
 	decided := office(submitted, 3, 14)
-	e.tell(e.key("design kept"), authz.Engineer, at, e.ref, func(s *repair.Scope) (repair.Change, error) {
+	e.tell(e.key("design kept"), authz.Engineer, at, e.ref, Record, func(s *repair.Scope) (repair.Change, error) {
 		r, d, ok, err := holds(s)
 		if !ok || err != nil {
 			return nil, err
 		}
 		return repair.ConfirmDesign{DesignID: d.ID, Digest: r.DesignDigest(s, d), Reasons: "Every check still passes on the cleaned steel."}, nil
 	})
-	e.tell(e.key("design revised"), authz.Designer, saved, e.ref, func(s *repair.Scope) (repair.Change, error) {
+	e.tell(e.key("design revised"), authz.Designer, saved, e.ref, Record, func(s *repair.Scope) (repair.Change, error) {
 		r, _, _, err := holds(s)
 		if err != nil {
 			return nil, err
@@ -108,13 +106,13 @@ func (e end) confirmOrRevise(at time.Time) time.Time {
 		}
 		return draw(s, r)
 	})
-	e.tell(e.key("revision submitted"), authz.Designer, submitted, e.ref, submission)
-	e.tell(e.key("revision approved"), authz.Engineer, decided, e.ref, decision(repair.DesignApproved, ""))
+	e.tell(e.key("revision submitted"), authz.Designer, submitted, e.ref, Record, submission)
+	e.tell(e.key("revision approved"), authz.Engineer, decided, e.ref, Record, decision(repair.DesignApproved, ""))
 	return decided
 }
 
 func (e end) save(key string, at time.Time) {
-	e.tell(e.key("design", key, "saved"), authz.Designer, at, e.ref, func(s *repair.Scope) (repair.Change, error) {
+	e.tell(e.key("design", key, "saved"), authz.Designer, at, e.ref, Record, func(s *repair.Scope) (repair.Change, error) {
 		r, err := s.One()
 		if err != nil {
 			return nil, err
@@ -124,11 +122,11 @@ func (e end) save(key string, at time.Time) {
 }
 
 func (e end) submit(key string, at time.Time) {
-	e.tell(e.key("design", key, "submitted"), authz.Designer, at, e.ref, submission)
+	e.tell(e.key("design", key, "submitted"), authz.Designer, at, e.ref, Record, submission)
 }
 
 func (e end) review(key string, at time.Time, what, reasons string) {
-	e.tell(e.key("design", key, what), authz.Engineer, at, e.ref, decision(what, reasons))
+	e.tell(e.key("design", key, what), authz.Engineer, at, e.ref, Record, decision(what, reasons))
 }
 
 // submission submits the draft, if there is one.
@@ -177,15 +175,10 @@ func layout(s *repair.Scope, r *repair.Record) (encasement.Design, error) {
 	if r.LatestSurvey() == nil {
 		return encasement.Design{}, fault.New(fault.Refused, "%s has no survey to design on", r.End.Name)
 	}
-	d := encasement.Design{StudDiameter: in(0.75), StudHeight: in(2.5), StudFu: 65 * units.Ksi, Fc: 21.7 * units.Ksi,
-		Panel: encasement.Panel{Width: in(26), Height: in(25), ThicknessLeft: in(4), ThicknessRight: in(4)}}
-	for _, face := range []survey.Face{survey.Left, survey.Right} {
-		for row := 1; row <= 5; row++ {
-			for col := 1; col <= 2; col++ {
-				d.Studs = append(d.Studs, encasement.Stud{Mark: fmt.Sprintf("%s-%d-%d", face, row, col), Row: row, Col: col,
-					X: in(13 + 4.5*float64(col-1)), Z: in(4 + 4*float64(row-1)), Face: face})
-			}
-		}
+	m := encasement.Materials{StudDiameter: in(0.75), StudHeight: in(3.125), StudFu: 65 * units.Ksi, Fc: 21.7 * units.Ksi}
+	d, err := encasement.Propose(s.Basis(), r.Geometry(s), r.Steel(s), r.End.Reaction, m)
+	if err != nil {
+		return d, err
 	}
 	return d, nil
 }

@@ -135,12 +135,13 @@ func (SubmitDesign) Apply(s *Scope, c Context) error {
 	if r.LatestSurvey() == nil {
 		return fault.New(fault.Refused, "this end has no survey for a design to stand on")
 	}
-	ev, err := r.Evaluate(s, nil)
+	// The draft itself, not the revision in force that it may replace.
+	ev, err := r.evaluateDesign(s, d, nil)
 	if err != nil {
 		return err
 	}
-	if ev.Repaired != nil && !ev.Repaired.Passes() && strings.TrimSpace(d.Note) == "" {
-		return fault.New(fault.Refused, "%s does not pass; mend it, or say in the design note why it should be reviewed as it is", ev.Repaired.Governing)
+	if !ev.Passes() && strings.TrimSpace(d.Note) == "" {
+		return fault.New(fault.Refused, "%s does not pass; mend it, or say in the design note why it should be reviewed as it is", ev.Governing)
 	}
 	d.State, d.SubmittedAt = DesignSubmitted, &c.Now
 	d.InputDigest = r.designDigest(s, d)

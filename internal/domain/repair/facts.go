@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"endcast/internal/domain/quality"
 	"endcast/internal/domain/sequence"
 	"endcast/internal/domain/uhpc"
 )
@@ -84,7 +85,7 @@ func (r *Record) chosen(s *Scope) []string {
 func (r *Record) surveyFacts(s *Scope, f *sequence.Facts) {
 	var cleanedAt time.Time
 	for _, c := range r.Cleanings {
-		if c.Zone != "outside" && c.EndedAt.After(cleanedAt) {
+		if c.Zone != string(quality.OutsidePanel) && c.EndedAt.After(cleanedAt) {
 			cleanedAt = c.EndedAt
 		}
 	}
