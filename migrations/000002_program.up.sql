@@ -167,9 +167,12 @@ create table end_state (
     input_digest      text not null
 );
 create index end_state_list on end_state (program_id, sort_key);
-create index end_state_step on end_state (program_id, step_ord, sort_key);
+create index end_state_step on end_state (program_id, step_ord, since, sort_key);
+create index end_state_name on end_state (program_id, upper(name) text_pattern_ops);
+create index end_state_support on end_state (program_id, upper(support_code) text_pattern_ops);
+create index end_state_section on end_state (program_id, upper(section_name) text_pattern_ops);
 create index end_state_open on end_state (program_id, since) where not closed;
-create index end_state_reason on end_state (program_id, track, reason);
+create index end_state_reason on end_state (program_id, track, reason, actor, since) where not closed;
 create index end_state_ratio on end_state (program_id, (demand_n / nullif(capacity_n, 0)) desc nulls last);
 create index end_state_loss on end_state (program_id, loss_max desc nulls last);
 

@@ -7,7 +7,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"sort"
 	"time"
 
 	"github.com/google/uuid"
@@ -127,18 +126,13 @@ func requestDigest(e Entry, change []byte) []byte {
 }
 
 func (st *Store) edit(ctx context.Context, tx pgx.Tx, e Entry, change, request []byte) (Receipt, error) {
-	if rec, ok, err := firstAnswer(ctx, tx, e, request); ok || err != nil {
+	_, creates := e.Change.(repair.CreateProgram)
+	endIDs, rec, answered, err := begin(ctx, tx, e, request)
+	if err != nil || answered {
 		return rec, err
 	}
-	var before *repair.Scope
-	var endIDs []string
-	if _, ok := e.Change.(repair.CreateProgram); ok {
-		before = &repair.Scope{NextPour: 1, NextNonconformance: 1}
-	} else {
-		var err error
-		if endIDs, err = lockEnds(ctx, tx, e); err != nil {
-			return Receipt{}, err
-		}
+	before := &repair.Scope{NextPour: 1, NextNonconformance: 1}
+	if !creates {
 		if before, err = loadScope(ctx, tx, e.ProgramID, endIDs); err != nil {
 			return Receipt{}, err
 		}
@@ -165,7 +159,7 @@ func (st *Store) edit(ctx context.Context, tx pgx.Tx, e Entry, change, request [
 	if err := diffDerived(b, before, after); err != nil {
 		return Receipt{}, err
 	}
-	rec := Receipt{EntryID: e.ID, Versions: map[string]int64{}}
+	rec = Receipt{EntryID: e.ID, Versions: map[string]int64{}}
 	for _, r := range after.Ends {
 		rec.Versions[r.End.ID] = r.End.Version
 		if len(rows) > 0 && !e.AllEnds && len(before.Ends) > 0 {
@@ -173,6 +167,8 @@ func (st *Store) edit(ctx context.Context, tx pgx.Tx, e Entry, change, request [
 			b.Queue("update girder_end set version = version + 1, updated_at = $2 where id = $1", r.End.ID, now)
 		}
 	}
+	var entry journalEntry
+	queueJournalTip(b, &entry)
 	if err := tx.SendBatch(ctx, b).Close(); err != nil {
 		return Receipt{}, writeFault(err)
 	}
@@ -180,24 +176,21 @@ func (st *Store) edit(ctx context.Context, tx pgx.Tx, e Entry, change, request [
 	if e.AllEnds {
 		body.Ends = nil
 	}
-	raw, err := json.Marshal(body)
-	if err != nil {
+	if entry.Body, err = json.Marshal(body); err != nil {
 		return Receipt{}, fmt.Errorf("journal: %w", err)
 	}
-	entry := journalEntry{At: now, EntryID: e.ID, ActorID: e.Actor.ID, Actor: e.Actor.Name, Kind: e.Change.Kind(), Body: raw}
 	programID := after.Program.ID
+	entry.At, entry.EntryID, entry.ActorID, entry.Actor, entry.Kind = now, e.ID, e.Actor.ID, e.Actor.Name, e.Change.Kind()
 	entry.ProgramID = &programID
 	if len(endIDs) == 1 && !e.AllEnds {
 		entry.EndID = &endIDs[0]
 	}
-	if rec.Seq, err = appendJournal(ctx, tx, entry); err != nil {
-		return Receipt{}, err
-	}
+	last := &pgx.Batch{}
+	rec.Seq = queueJournal(last, &entry)
 	answer, err := json.Marshal(rec)
 	if err != nil {
 		return Receipt{}, err
 	}
-	last := &pgx.Batch{}
 	last.Queue("insert into receipt (entry_id, actor_id, request, answer, at) values ($1, $2, $3, $4, $5)", e.ID, e.Actor.ID, request, answer, now)
 	last.Queue("select pg_notify('endcast', $1)", programID)
 	if err := tx.SendBatch(ctx, last).Close(); err != nil {
@@ -219,77 +212,70 @@ func (st *Store) clock(e Entry, p repair.Program) time.Time {
 	return now.Truncate(time.Microsecond)
 }
 
-// firstAnswer looks whether the entry was answered before. The same identifier
-// with other content, or from another person, is refused.
-func firstAnswer(ctx context.Context, tx pgx.Tx, e Entry, request []byte) (Receipt, bool, error) {
-	var was, answer []byte
-	var actor string
-	err := tx.QueryRow(ctx, "select actor_id, request, answer from receipt where entry_id = $1", e.ID).Scan(&actor, &was, &answer)
-	if errors.Is(err, pgx.ErrNoRows) {
-		return Receipt{}, false, nil
-	}
-	if err != nil {
-		return Receipt{}, false, fmt.Errorf("receipt: %w", err)
-	}
-	if actor != e.Actor.ID || !bytes.Equal(was, request) {
-		return Receipt{}, false, fault.New(fault.Duplicate, "another entry has this identifier; nothing was changed")
-	}
-	rec := Receipt{}
-	if err := json.Unmarshal(answer, &rec); err != nil {
-		return Receipt{}, false, fmt.Errorf("receipt: %w", err)
-	}
-	rec.Repeated = true
-	return rec, true, nil
-}
-
-// lockEnds locks the ends of an entry in a fixed order and compares versions.
-func lockEnds(ctx context.Context, tx pgx.Tx, e Entry) ([]string, error) {
+// begin looks whether the entry was answered before, locks its ends in a fixed
+// order and compares versions, in one round trip. An entry that was answered gets
+// its first answer; the same identifier with other content, or from another
+// person, is refused.
+func begin(ctx context.Context, tx pgx.Tx, e Entry, request []byte) (endIDs []string, rec Receipt, answered bool, err error) {
 	ids := make([]string, 0, len(e.Ends))
 	want := map[string]int64{}
 	for _, r := range e.Ends {
 		ids = append(ids, r.ID)
 		want[r.ID] = r.Version
 	}
-	sort.Strings(ids)
-	cond, arg := "id = any($1::text[]::uuid[])", any(ids)
-	if e.AllEnds {
-		cond, arg = "program_id = $1::uuid", any(e.ProgramID)
-	}
-	if _, err := tx.Exec(ctx, "select 1 from program where id = $1 for key share", e.ProgramID); err != nil {
-		return nil, fmt.Errorf("lock program: %w", err)
-	}
 	type locked struct {
 		ID      string
 		Name    string
 		Version int64
 	}
-	rows, err := tx.Query(ctx, "select id, name, version from girder_end where "+cond+" order by id for no key update", arg)
-	if err != nil {
-		return nil, fmt.Errorf("lock ends: %w", err)
+	var got []locked
+	var was, answer []byte
+	var actor string
+	b := &pgx.Batch{}
+	b.Queue("select actor_id::text, request, answer from receipt where entry_id = $1", e.ID).QueryRow(func(row pgx.Row) error {
+		if err := row.Scan(&actor, &was, &answer); !errors.Is(err, pgx.ErrNoRows) {
+			return err
+		}
+		return nil
+	})
+	b.Queue("select 1 from program where id = $1 for key share", e.ProgramID)
+	cond, arg := "id = any($1::text[]::uuid[])", any(ids)
+	if e.AllEnds {
+		cond, arg = "program_id = $1::uuid", any(e.ProgramID)
 	}
-	got, err := pgx.CollectRows(rows, pgx.RowToStructByPos[locked])
-	if err != nil {
-		return nil, fmt.Errorf("lock ends: %w", err)
+	b.Queue("select id, name, version from girder_end where "+cond+" order by id for no key update", arg).Query(func(rows pgx.Rows) (err error) {
+		got, err = pgx.CollectRows(rows, pgx.RowToStructByPos[locked])
+		return err
+	})
+	if err := tx.SendBatch(ctx, b).Close(); err != nil {
+		return nil, rec, false, fmt.Errorf("begin edit: %w", err)
+	}
+	if was != nil {
+		if actor != e.Actor.ID || !bytes.Equal(was, request) {
+			return nil, rec, false, fault.New(fault.Duplicate, "another entry has this identifier; nothing was changed")
+		}
+		if err := json.Unmarshal(answer, &rec); err != nil {
+			return nil, rec, false, fmt.Errorf("receipt: %w", err)
+		}
+		rec.Repeated = true
+		return nil, rec, true, nil
 	}
 	out := make([]string, 0, len(got))
 	for _, g := range got {
 		out = append(out, g.ID)
 		if w := want[g.ID]; w != 0 && w != g.Version {
-			s := &Stale{EndID: g.ID, Name: g.Name, Saw: w, Now: g.Version}
+			s := &Stale{EndID: g.ID, Name: g.Name, Saw: w, Now: g.Version, By: "someone"}
 			err := tx.QueryRow(ctx, "select actor, at from journal where end_id = $1 order by seq desc limit 1", g.ID).Scan(&s.By, &s.At)
 			if err != nil && !errors.Is(err, pgx.ErrNoRows) {
-				return nil, fmt.Errorf("stale: %w", err)
+				return nil, rec, false, fmt.Errorf("stale: %w", err)
 			}
-			if s.By == "" {
-				s.By = "someone"
-			}
-			return nil, s
+			return nil, rec, false, s
 		}
 	}
 	if !e.AllEnds && len(got) != len(e.Ends) {
-		return nil, fault.New(fault.NotFound, "there is no such girder end in this program")
+		return nil, rec, false, fault.New(fault.NotFound, "there is no such girder end in this program")
 	}
-	return out, nil
+	return out, rec, false, nil
 }
 
 // writeFault turns what the database refuses into a fault for the person.

@@ -3,7 +3,6 @@ package db_test
 import (
 	"context"
 	"testing"
-	"time"
 
 	"github.com/google/uuid"
 	"github.com/stretchr/testify/require"
@@ -28,7 +27,13 @@ func newID() string { return uuid.Must(uuid.NewV7()).String() }
 
 func setup(t *testing.T) *bundle {
 	t.Helper()
-	b := &bundle{Store: db.NewStore(dbtest.New(t)), ctx: t.Context(), program: newID(), people: map[authz.Role]repair.Actor{}}
+	return fill(t, db.NewStore(dbtest.New(t)))
+}
+
+// fill makes the small program in an empty database.
+func fill(t testing.TB, store *db.Store) *bundle {
+	t.Helper()
+	b := &bundle{Store: store, ctx: context.WithoutCancel(t.Context()), program: newID(), people: map[authz.Role]repair.Actor{}}
 	for _, role := range authz.Roles() {
 		u, err := db.People{Pool: b.Pool}.Create(b.ctx, db.NewUser{Email: string(role) + "@example.org", Name: "Test " + string(role), PasswordHash: "x"})
 		require.NoError(t, err)
@@ -74,7 +79,7 @@ func someSurvey(loss float64) repair.RecordSurvey {
 	return ch
 }
 
-func (b *bundle) end(t *testing.T, name string) *repair.Record {
+func (b *bundle) end(t testing.TB, name string) *repair.Record {
 	t.Helper()
 	s, err := b.End(b.ctx, b.program, name)
 	require.NoError(t, err)
@@ -215,5 +220,4 @@ func TestRefusedChangeWritesNothing(t *testing.T) {
 	require.Equal(t, r, now)
 	_, err = b.Edit(b.ctx, db.Entry{ID: newID(), ProgramID: b.program, Actor: b.people[authz.Inspector], Ends: []db.EndRef{{ID: newID()}}, Change: someSurvey(0.1)})
 	require.ErrorIs(t, err, fault.NotFound)
-	_ = time.Now
 }

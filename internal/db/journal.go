@@ -1,11 +1,10 @@
 package db
 
 import (
-	"context"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/json"
-	"fmt"
+	"errors"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -73,29 +72,27 @@ func (e journalEntry) sum() []byte {
 	return h.Sum(nil)
 }
 
-// appendJournal writes the next entry. It is called last in a transaction: the
-// lock is held until the commit.
-func appendJournal(ctx context.Context, tx pgx.Tx, e journalEntry) (int64, error) {
-	b := &pgx.Batch{}
+// queueJournalTip takes the journal's lock, to be held until the commit, and
+// reads the entry that e will follow. It goes last in the batch of an edit's
+// writes, so that the lock is held as short as can be.
+func queueJournalTip(b *pgx.Batch, e *journalEntry) {
 	b.Queue("select pg_advisory_xact_lock($1)", journalLock)
 	b.Queue("select seq, hash from journal order by seq desc limit 1").QueryRow(func(row pgx.Row) error {
 		err := row.Scan(&e.Seq, &e.PrevHash)
-		if err == pgx.ErrNoRows {
+		if errors.Is(err, pgx.ErrNoRows) {
 			e.Seq, e.PrevHash = 0, make([]byte, sha256.Size)
 			return nil
 		}
 		return err
 	})
-	if err := tx.SendBatch(ctx, b).Close(); err != nil {
-		return 0, fmt.Errorf("journal: %w", err)
-	}
+}
+
+// queueJournal queues the entry as the one after the tip and returns its number.
+func queueJournal(b *pgx.Batch, e *journalEntry) int64 {
 	e.Seq++
 	e.Hash = e.sum()
-	_, err := tx.Exec(ctx, `insert into journal (seq, at, entry_id, program_id, end_id, actor_id, actor, kind, body, prev_hash, hash)
+	b.Queue(`insert into journal (seq, at, entry_id, program_id, end_id, actor_id, actor, kind, body, prev_hash, hash)
 		values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)`,
 		e.Seq, e.At, e.EntryID, e.ProgramID, e.EndID, e.ActorID, e.Actor, e.Kind, e.Body, e.PrevHash, e.Hash)
-	if err != nil {
-		return 0, fmt.Errorf("journal: %w", err)
-	}
-	return e.Seq, nil
+	return e.Seq
 }

@@ -128,8 +128,8 @@ func (st *Store) ListEnds(ctx context.Context, programID string, f ListFilter, o
 		cond = append(cond, strings.ReplaceAll(c, "?", fmt.Sprintf("$%d", len(args))))
 	}
 	if q := strings.TrimSpace(f.Query); q != "" {
-		like := strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(q)
-		add("(name ilike '%' || ? || '%' or support_code ilike ? || '%' or section_name ilike ? || '%')", like)
+		like := strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(strings.ToUpper(q))
+		add("(upper(name) like ? or upper(support_code) like ? or upper(section_name) like ?)", like+"%")
 	}
 	for _, c := range []struct{ col, v string }{{"step_code", f.Step}, {"track", f.Track}, {"reason", f.Reason}, {"support_code", f.Support}, {"access", f.Access}, {"design_state", f.Design}} {
 		if c.v != "" {
@@ -195,10 +195,14 @@ func (st *Store) Tallies(ctx context.Context, programID string) (bySteps, byReas
 			return err
 		}
 	}
-	b.Queue(`select step_ord, step_code, step_name, '', '', count(*), min(since), (array_agg(name order by since nulls last, sort_key))[1]
-		from end_state where program_id = $1 group by step_ord, step_code, step_name order by step_ord`, programID).Query(collect(&bySteps))
-	b.Queue(`select 0, reason, '', track, actor, count(*), min(since), (array_agg(name order by since nulls last, sort_key))[1]
-		from end_state where program_id = $1 and not closed group by track, reason, actor order by count(*) desc, min(since)`, programID).Query(collect(&byReason))
+	b.Queue(`select g.*, coalesce((select x.name from end_state x where x.program_id = $1 and x.step_ord = g.step_ord
+			order by x.since nulls last, x.sort_key limit 1), '')
+		from (select step_ord, step_code, step_name, '', '', count(*), min(since) from end_state
+			where program_id = $1 group by step_ord, step_code, step_name) g order by step_ord`, programID).Query(collect(&bySteps))
+	b.Queue(`select g.*, coalesce((select x.name from end_state x where x.program_id = $1 and not x.closed and x.track = g.track and x.reason = g.reason
+			and x.actor = g.actor order by x.since nulls last, x.sort_key limit 1), '')
+		from (select 0, reason, '', track, actor, count(*), min(since) from end_state
+			where program_id = $1 and not closed group by track, reason, actor) g order by 6 desc, 7`, programID).Query(collect(&byReason))
 	if err := st.Pool.SendBatch(ctx, b).Close(); err != nil {
 		return nil, nil, fmt.Errorf("count ends: %w", err)
 	}
