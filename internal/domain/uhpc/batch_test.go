@@ -1,0 +1,146 @@
+package uhpc
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"endcast/internal/domain/basis"
+	"endcast/internal/domain/encasement"
+	"endcast/internal/domain/fault"
+	"endcast/internal/domain/units"
+)
+
+func TestMaturityOfThePublishedLog(t *testing.T) {
+	t.Parallel()
+	hours := []float64{0, 6, 12, 18, 24, 36, 48, 72}
+	temps := []units.Temperature{22, 24, 34, 40, 36, 28, 22, 18}
+	b := with(t, defaults, basis.CuringGapLow, 240)
+	for _, row := range published(t, "uhpc_maturity.csv") {
+		until := num(t, row[0])
+		c := Curing{Covered: cast}
+		for i, h := range hours {
+			if h <= until {
+				c.Readings = append(c.Readings, Temperature{cast.Add(time.Duration(h) * time.Hour), temps[i]})
+			}
+		}
+		require.NoError(t, c.Validate())
+		require.InDelta(t, num(t, row[1]), c.Evaluate(b).NurseSaul, 1e-9)
+		require.InDelta(t, num(t, row[2]), c.Evaluate(with(t, b, basis.MaturityDatum, 0)).NurseSaul, 1e-9)
+		q4 := with(t, b, basis.MaturityQ, 4000)
+		require.InDelta(t, num(t, row[3]), c.Evaluate(q4).EquivalentHours, 1e-3)
+		require.InDelta(t, num(t, row[4]), c.Evaluate(b).EquivalentHours, 1e-3)
+		require.InDelta(t, num(t, row[5]), c.Evaluate(with(t, b, basis.MaturityReference, 23)).EquivalentHours, 1e-3)
+	}
+	// With the usual gap rule the same log, read twice a day, is void.
+	c := Curing{Covered: cast, Readings: []Temperature{{cast, 22}, {cast.Add(12 * time.Hour), 34}}}
+	r := c.Evaluate(defaults)
+	require.True(t, r.Void)
+	require.InDelta(t, 12*32, r.NurseSaul, 1e-9, "a long gap counts its lower end")
+	require.True(t, Curing{}.Evaluate(defaults).Void)
+	require.Error(t, Curing{Covered: cast, Readings: []Temperature{{cast.Add(-time.Hour), 20}}}.Validate())
+	require.Zero(t, Curing{Covered: cast, Readings: []Temperature{{cast, -15}, {cast.Add(time.Hour), -15}}}.Evaluate(defaults).NurseSaul, "no credit below the datum")
+}
+
+func TestBatchFindings(t *testing.T) {
+	t.Parallel()
+	temp := func(f float64) *units.Temperature { c := units.Temperature((f - 32) / 1.8); return &c }
+	at := func(min int) time.Time { return cast.Add(time.Duration(min) * time.Minute) }
+	good := Batch{Mark: "1", MixStart: at(0), MixEnd: at(18), PlaceStart: at(22), Placed: at(36), Flow: [2]units.Length{8.5 * units.Inch, 8.7 * units.Inch},
+		Mix: temp(75), Air: temp(70), Steel: temp(66), FiberKg: 157, FiberTargetKg: 157, WaterKg: 109, WaterTargetKg: 109}
+	for _, c := range []struct {
+		name   string
+		change func(*Batch)
+		key    basis.Key
+		grade  Grade
+	}{
+		{"flow 10.2 in", func(b *Batch) { b.Flow = [2]units.Length{10.1 * units.Inch, 10.3 * units.Inch} }, basis.FlowMax, Stop},
+		{"flow 6.9 in", func(b *Batch) { b.Flow = [2]units.Length{6.9 * units.Inch, 6.9 * units.Inch} }, basis.FlowMin, Stop},
+		{"flow 7.5 in, inside the job and outside the standard", func(b *Batch) { b.Flow = [2]units.Length{7.5 * units.Inch, 7.5 * units.Inch} }, basis.FlowScopeMin, NoteOnly},
+		{"mix 85 F", func(b *Batch) { b.Mix = temp(85) }, basis.MixWarm, Warn},
+		{"mix 91 F", func(b *Batch) { b.Mix = temp(91) }, basis.MixHot, Stop},
+		{"air 38 F", func(b *Batch) { b.Air = temp(38) }, basis.AmbientMin, Warn},
+		{"steel 95 F", func(b *Batch) { b.Steel = temp(95) }, basis.AmbientMax, Warn},
+		{"slow", func(b *Batch) { b.Placed = at(39) }, basis.PlaceSlow, Warn},
+		{"too slow", func(b *Batch) { b.Placed = at(49) }, basis.PlaceStop, Stop},
+		{"fiber short", func(b *Batch) { b.FiberKg = 153 }, basis.FiberOff, Warn},
+		{"water over", func(b *Batch) { b.WaterKg = 110.5 }, basis.WaterOff, Warn},
+	} {
+		b := good
+		require.Empty(t, b.Check(defaults))
+		c.change(&b)
+		require.NoError(t, b.Validate(defaults), c.name)
+		got := b.Check(defaults)
+		require.Len(t, got, 1, c.name)
+		require.Equal(t, string(c.key), got[0].Key, c.name)
+		require.Equal(t, c.grade, got[0].Grade, c.name)
+		require.Equal(t, c.grade == Stop, Stopped(got))
+		require.NotEmpty(t, got[0].Source)
+	}
+	next := good
+	next.Mark, next.PlaceStart = "2", at(57)
+	require.Len(t, Intervals([]Batch{good, next}, defaults), 1)
+	require.Empty(t, Intervals([]Batch{good, {}}, defaults))
+	b := good
+	b.Flow = [2]units.Length{10.1 * units.Inch, 10.3 * units.Inch}
+	require.Equal(t, "flow is 10.200\u00a0in, at most 10.000\u00a0in", b.Check(defaults)[0].Text(units.US))
+}
+
+func TestBatchesThatCannotBe(t *testing.T) {
+	t.Parallel()
+	cold := units.Temperature(-60)
+	for field, b := range map[string]Batch{
+		"mark":            {},
+		"flow_1":          {Mark: "1", Flow: [2]units.Length{102 * units.Inch, 9 * units.Inch}},
+		"flow_2":          {Mark: "1", Flow: [2]units.Length{9 * units.Inch, 0}},
+		"mix_temperature": {Mark: "1", Mix: &cold},
+		"placed":          {Mark: "1", MixEnd: cast, Placed: cast.Add(-time.Minute)},
+		"mix_end":         {Mark: "1", MixStart: cast, MixEnd: cast.Add(25 * time.Hour)},
+		"fiber":           {Mark: "1", FiberKg: -1},
+		"water_target":    {Mark: "1", WaterTargetKg: math.NaN()},
+	} {
+		var v *fault.Invalid
+		require.ErrorAs(t, b.Validate(defaults), &v, field)
+		require.NotNil(t, v.Of(field), field)
+	}
+}
+
+// Worked girder end, input made up, recomputed by hand: two panels 36 x 30 x 6
+// in, 32 studs 7/8 x 4 in, 12 cylinders, 3 flow tests, 10 % spare: 7.4555 ft3
+// net, 8.527 ft3 to mix, three batches of a 4 ft3 mixer, 24 bags of 0.368 ft3.
+func TestWorkedVolume(t *testing.T) {
+	t.Parallel()
+	const ft3 = 304.8 * 304.8 * 304.8
+	d := encasement.Design{StudDiameter: 0.875 * units.Inch, StudHeight: 4 * units.Inch, Studs: make([]encasement.Stud, 32),
+		Panel: encasement.Panel{Width: 36 * units.Inch, Height: 30 * units.Inch, ThicknessLeft: 6 * units.Inch, ThicknessRight: 6 * units.Inch}}
+	net, err := PanelVolume(nil, d)
+	require.NoError(t, err)
+	require.InDelta(t, 7.4555, float64(net)/ft3, 5e-5)
+	o, err := Amount(nil, net, map[Kind]int{Cylinder3x6: 12}, 3, 4*ft3, 0.368*ft3, defaults)
+	require.NoError(t, err)
+	require.InDelta(t, 8.527, float64(o.Total)/ft3, 5e-4)
+	require.Equal(t, 3, o.Batches)
+	require.Equal(t, 24, o.Bags)
+	o, err = Amount(nil, net, map[Kind]int{Cylinder3x6: 12}, 3, 3.68*ft3, 0.368*ft3, defaults)
+	require.NoError(t, err)
+	require.Equal(t, 3, o.Batches)
+
+	// 6 ft of head at 155 lb/ft3 is 930 lb/ft2, recomputed by hand.
+	require.InDelta(t, 930, float64(FormPressure(nil, 6*units.Foot, defaults))/(4448.2216152605/1000/(304.8*304.8)), 1e-6)
+
+	d.Panel.ThicknessLeft, d.Panel.ThicknessRight = 0, 0
+	_, err = PanelVolume(nil, d)
+	require.Error(t, err)
+	d.Panel.ThicknessLeft, d.Panel.Width = 1, units.Length(math.NaN())
+	_, err = PanelVolume(nil, d)
+	require.Error(t, err)
+	d.Panel.Width, d.StudHeight = 36, 40000
+	_, err = PanelVolume(nil, d)
+	require.ErrorIs(t, err, fault.Refused, "studs larger than the panel")
+	_, err = Amount(nil, net, nil, 0, 0, 0, defaults)
+	require.Error(t, err)
+	_, err = Amount(nil, net, nil, 0, 1, 0, defaults)
+	require.ErrorIs(t, err, fault.Refused, "a mixer of a thimble")
+}
