@@ -119,6 +119,12 @@ var (
 		Unit: Temperature, Default: 70, Min: 20, Max: 120, Source: "158 degF, against delayed ettringite in ordinary concrete", Tag: Memory})
 	CuringRise = Define(Definition{Key: "uhpc.curing_rise", Group: groupCuring, Name: "rise of temperature in an hour, at most, in Celsius degrees",
 		Unit: Number, Default: 200.0 / 9.0, Min: 1, Max: 100, Source: "40 degF an hour, highway steam curing", Tag: Memory})
+	GainStart = Define(Definition{Key: "uhpc.gain_start", Group: groupCuring, Name: "age at which strength begins",
+		Unit: Days, Default: 0.9, Min: 0, Max: 28, Source: "FHWA-HRT-06-103, untreated", Tag: Memory})
+	GainScale = Define(Definition{Key: "uhpc.gain_scale", Group: groupCuring, Name: "scale of the strength curve",
+		Unit: Days, Default: 3, Min: 0.01, Max: 365, Source: "FHWA-HRT-06-103, untreated", Tag: Memory})
+	GainShape = Define(Definition{Key: "uhpc.gain_shape", Group: groupCuring, Name: "shape of the strength curve",
+		Unit: Number, Default: 0.6, Min: 0.05, Max: 10, Source: "FHWA-HRT-06-103, untreated", Tag: Memory})
 	UnitWeightUHPC = Define(Definition{Key: "uhpc.unit_weight", Group: groupCuring, Name: "unit weight for form pressure, in kN per cubic metre",
 		Unit: Number, Default: 155 * 4448.2216152605e-6 / (0.3048 * 0.3048 * 0.3048), Min: 10, Max: 50, Source: "155 lb/ft3, usual for this material", Tag: Memory})
 )
