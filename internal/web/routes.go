@@ -63,6 +63,9 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/ends/{end}", authz.SeeProgram, s.endShow),
 		on(post, programPrefix+"/ends/{end}/steps/{step}", authz.CompleteStep, s.endStep),
 
+		// sheet
+		on(get, programPrefix+"/ends/{end}/sheet", authz.SeeProgram, s.sheetShow),
+
 		// photo
 		on(get, programPrefix+"/ends/{end}/photos/{sha}", authz.SeeProgram, s.photoShow),
 		on(post, programPrefix+"/ends/{end}/photos", authz.CompleteStep, s.photoAdd).upTo(photoLimit),

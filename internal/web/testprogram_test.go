@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"net/url"
+	"os"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -229,4 +231,13 @@ func TestTestProgramIsVerified(t *testing.T) {
 	require.Empty(t, v.Differences)
 	require.Equal(t, 4, v.Ends)
 	require.False(t, p.End("1N-1").LatestDesign().CreatedAt.Before(ago(time.Hour)))
+}
+
+// keep writes a file beside the pictures of a test, where ENDCAST_SHOTS names a
+// folder for them.
+func keep(t testing.TB, name string, data []byte) {
+	t.Helper()
+	if dir := os.Getenv("ENDCAST_SHOTS"); dir != "" {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), data, 0o644))
+	}
 }

@@ -1,0 +1,77 @@
+package web_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"endcast/internal/domain/authz"
+	"endcast/internal/domain/repair"
+	"endcast/internal/domain/units"
+	"endcast/internal/web/webtest"
+)
+
+func TestSheetAgreesWithTheStoredResult(t *testing.T) {
+	t.Parallel()
+	p := newTestProgram(t)
+	p.approved("1N-1")
+	path := p.Path("ends", "1N-1", "sheet")
+	for _, role := range authz.Roles() {
+		p.Role(role).Get(path).Status(200).Has("agrees with the stored result")
+	}
+	a := p.Role(authz.Engineer).Get(path)
+	a.Has("A licensed engineer", "Local codes", "load rating, invented", "mill certificate, invented", "AISC shapes database", "As corroded", "Repaired as designed", "As new", "from memory", "How this sheet was made")
+	require.NotEmpty(t, a.Select(".check math"))
+	require.Empty(t, a.Select("[style]"))
+	r := p.End("1N-1")
+	a.Has(r.State[0].InputDigest, r.State[0].Capacity.Format(units.US, -1))
+	p.Role(authz.Engineer).Get(path+"?units=si").Has(r.State[0].Capacity.Format(units.SI, -1), "Read in US customary")
+
+	// The check that governs comes first in its part.
+	first := a.Select("section.part")[0]
+	require.Contains(t, webtest.Text(first), "As corroded")
+	require.Contains(t, webtest.Text(a.Select("section.part .check h3")[0]), r.State[0].Governing)
+
+	// Somebody changes what is stored behind the program's back: the sheet says so.
+	_, err := p.Pool.Exec(t.Context(), "update result set capacity_n = capacity_n * 1.5 where subject = 'corroded'")
+	require.NoError(t, err)
+	p.Role(authz.Engineer).Get(path).Status(200).Has("does not agree with the stored result", "As corroded: stored capacity").Lacks("agrees with the stored result to")
+}
+
+func TestOutsideTheMethodNeverLooksLikeAPass(t *testing.T) {
+	t.Parallel()
+	p := newTestProgram(t)
+	gone := asFound(0.3)
+	gone.Facts.WebDeviation = 25
+	gone.Holes = []repair.HoleIn{{X: 0, Z: 25, Width: 6 * units.Inch, Height: 60}}
+	p.Do(authz.Inspector, "1N-2", gone)
+	a := p.Role(authz.Manager).Get(p.Path("ends", "1N-2", "sheet")).Status(200)
+	outside := a.Select(".check.outside")
+	all := a.Select(".check")
+	require.NotEmpty(t, all)
+	for _, n := range outside {
+		text := webtest.Text(n)
+		require.Contains(t, text, "This is not a pass")
+		require.NotContains(t, text, "The check passes")
+		require.True(t, strings.Contains(text, "not met"), text)
+	}
+	for _, n := range a.Select(".limits .mark.caution") {
+		require.Contains(t, webtest.Text(n), "not met")
+	}
+	require.NotEmpty(t, a.Select(".limits .mark.caution"))
+}
+
+func TestSheetInABrowser(t *testing.T) {
+	t.Parallel()
+	p := newTestProgram(t)
+	p.approved("1N-1")
+	p.fill("1N-1")
+	page := p.Browser(authz.Engineer)
+	p.Look(page, p.Path("ends", "1N-1", "sheet"), "sheet")
+	for name, letter := range map[string]bool{"letter": true, "a4": false} {
+		pdf := page.PDF(letter)
+		require.Equal(t, "%PDF", string(pdf[:4]))
+		keep(t, "sheet-"+name+".pdf", pdf)
+	}
+}
