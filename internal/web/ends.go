@@ -127,7 +127,7 @@ func endColumns(base string, q url.Values, sys units.System) []ui.Column {
 	force := units.Forces.Label(sys)
 	return []ui.Column{link("End", "", ui.Column{}), link("Support", "support", ui.Column{}), {Label: "Section"}, link("Next step", "step", ui.Column{}),
 		link("Blocked by", "blocked", ui.Column{}), {Label: "Who acts"}, link("Days", "oldest", ui.Column{Numeric: true}),
-		link("Deepest loss", "loss", ui.Column{Numeric: true}), link("Capacity", "capacity", ui.Column{Numeric: true, Unit: force}),
+		link("Deepest loss", "loss", ui.Column{Numeric: true}), link("Corroded", "capacity", ui.Column{Numeric: true, Unit: force}), {Label: "Repaired", Numeric: true, Unit: force},
 		{Label: "Demand", Numeric: true, Unit: force}, link("Condition", "ratio", ui.Column{}), {Label: "Design"}, {Label: "NC", Numeric: true}}
 }
 

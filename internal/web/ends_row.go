@@ -31,6 +31,9 @@ func endRow(head ProgramHead, st repair.State, sys units.System, today time.Time
 	if st.Capacity != nil {
 		row.Capacity = figure(units.Forces, sys, float64(*st.Capacity))
 	}
+	if st.Repaired != nil {
+		row.Repaired = figure(units.Forces, sys, float64(*st.Repaired))
+	}
 	if st.OpenNCR > 0 {
 		row.NCR = strconv.Itoa(st.OpenNCR)
 	}
@@ -77,9 +80,12 @@ func designMark(st repair.State) ui.Mark {
 	return ui.Mark{State: ui.Active, Text: rev + st.DesignState}
 }
 
-// conditionMark compares the corroded end with its demand.
+// conditionMark compares what the end carries today with its demand: a closed
+// end carries by its repair, an open one by what corrosion left.
 func conditionMark(st repair.State) ui.Mark {
 	switch {
+	case st.Closed && st.Repaired != nil && *st.Repaired >= st.Demand:
+		return ui.Mark{State: ui.Good, Text: "repaired"}
 	case st.Capacity == nil:
 		return ui.Mark{State: ui.Open, Text: "not surveyed"}
 	case *st.Capacity < st.Demand:

@@ -55,7 +55,8 @@ func (s *Server) table() []route {
 		on(post, "/account/reading", authz.OwnAccount, s.accountReading),
 		on(post, "/account/password", authz.OwnAccount, s.accountPassword),
 
-		// ends, work
+		// bridge, ends, work
+		on(get, programPrefix, authz.SeeProgram, s.bridgeShow),
 		on(get, programPrefix+"/ends", authz.SeeProgram, s.endList),
 		on(get, programPrefix+"/work", authz.SeeProgram, s.workShow),
 

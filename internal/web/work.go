@@ -36,7 +36,7 @@ func (s *Server) workShow(w http.ResponseWriter, r *http.Request) error {
 		row := work.Step{Name: t.Name, Href: base + "?" + url.Values{"step": {t.Key}}.Encode(), Count: t.Count, Share: 100 * t.Count / max(all, 1),
 			First: t.First, FirstHref: head.Path("ends", t.First)}
 		if t.Ord == 9999 {
-			row.Name, row.Href, row.First = "Closed", base+"?show=closed", ""
+			row.Name, row.Href, row.First = "Every step done", base+"?show=closed", ""
 		} else if t.Oldest != nil {
 			row.Oldest = days(*t.Oldest, today)
 		}

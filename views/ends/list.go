@@ -6,16 +6,16 @@ import "endcast/views/ui"
 
 // Row is one end of a list, ready to print.
 type Row struct {
-	Name, Href                    string
-	Support, Section, Access      string
-	Step                          string
-	Blocked                       ui.Mark
-	Actor, Since                  string
-	Loss, Capacity, Demand, Ratio string
-	Condition                     ui.Mark
-	Design                        ui.Mark
-	OutOfDate                     bool
-	NCR                           string
+	Name, Href                       string
+	Support, Section, Access         string
+	Step                             string
+	Blocked                          ui.Mark
+	Actor, Since                     string
+	Loss, Capacity, Repaired, Demand string
+	Condition                        ui.Mark
+	Design                           ui.Mark
+	OutOfDate                        bool
+	NCR                              string
 }
 
 // Filter is what the form above a list holds.
