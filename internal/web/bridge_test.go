@@ -14,7 +14,7 @@ func TestBridgeListsAndWorkAnswerEveryRole(t *testing.T) {
 		c := p.Role(role)
 		c.Get(p.Path()).Status(200).Has("Small bridge repairs", "1N-1", "short, ")
 		c.Get(p.Path("ends")+"?q=1n&order=oldest&show=open").Status(200).Has("1N-1", "1N-2").Lacks("1F-1")
-		c.Get(p.Path("ends")+"?show=short").Status(200).Has("1N-1").Lacks("1N-2")
+		c.Get(p.Path("ends") + "?show=short").Status(200).Has("1N-1").Lacks("1N-2")
 		c.Get(p.Path("ends") + "?reason=no_such&page=99999999").Status(200).Has("No end meets these conditions")
 		c.Get(p.Path("work")).Status(200).Has("0 of 4 ends are closed")
 	}

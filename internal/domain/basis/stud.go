@@ -151,6 +151,8 @@ var (
 		Proposal, "the reaction may wander over the bearing")
 	PanelStudReserve = panelSetting("panel.stud_reserve", "Reserve of studs to propose, part of the reaction", Number, 0, 0, 1,
 		Proposal, "studs that are rejected later have to be welded again unless there is a reserve")
+	PanelMetalSpare = panelSetting("panel.metal_spare", "Web metal to spare under proposed studs, where there is a choice", Length, 0.06*inch, 0, 25,
+		Proposal, "cleaning usually finds more loss than a survey through rust; a layout on the very limit would go out of date with the first reading")
 	PanelThicknessMax = panelSetting("panel.thickness_max", "Largest panel thickness on a face to propose", Length, 12*inch, 50, 600,
 		Proposal, "mass on one face and room beside the diaphragm")
 )

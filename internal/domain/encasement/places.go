@@ -38,11 +38,11 @@ type proposer struct {
 	drawn      Design
 }
 
-func newProposer(b basis.Basis, g girder.Geometry, steel Steel, demand units.Force, m Materials) *proposer {
+func newProposer(b basis.Basis, g girder.Geometry, steel Steel, demand units.Force, m Materials, spare units.Length) *proposer {
 	d := Design{StudDiameter: m.StudDiameter, StudHeight: m.StudHeight, StudFu: m.StudFu, Fc: m.Fc}
 	q := &proposer{b: b, g: g, steel: steel, demand: demand, m: m, perStud: d.stud(b).Strength(nil, b).Factored,
 		keep: newKeepOut(b, g, m.StudDiameter), step: b.Value(basis.PanelGrid),
-		metal: stud.BaseMetal{Diameter: m.StudDiameter}.Needed(nil, b), reach: units.Length(b.Value(basis.StudFootRadius)) * m.StudDiameter,
+		metal: stud.BaseMetal{Diameter: m.StudDiameter}.Needed(nil, b) + spare, reach: units.Length(b.Value(basis.StudFootRadius)) * m.StudDiameter,
 		line: float64(g.Bearing.Start + g.Bearing.Length/2), wanted: float64(demand) * (1 + b.Value(basis.PanelStudReserve)),
 		fewest: max(1, int(math.Round(b.Value(basis.PanelColumnsMin)))), overOnly: b.Value(basis.PanelOverBearing) >= 0.5, drawn: d}
 	dia := float64(m.StudDiameter)

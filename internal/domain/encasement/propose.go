@@ -30,23 +30,38 @@ func Propose(b basis.Basis, g girder.Geometry, steel Steel, demand units.Force, 
 	if err := m.validate(g, demand); err != nil {
 		return Design{}, err
 	}
-	q := newProposer(b, g, steel, demand, m)
-	if reason := q.hopeless(); reason != "" {
-		return Design{}, q.refuse(reason)
-	}
-	least := int(math.Ceil(q.wanted/float64(q.perStud)/2 - 1e-9))
-	for n := max(1, least); n <= MaxStuds/2; n++ {
-		if n > q.mostPlaces {
-			break
-		}
-		for _, pitch := range q.pitches {
-			if d, ok := q.best(n, pitch); ok {
-				d.name()
+	// First with metal to spare for what cleaning may still take, so that a design
+	// made on a survey through rust has a chance to stand; then with none.
+	if spare := units.Length(b.Value(basis.PanelMetalSpare)); spare > 0 {
+		q := newProposer(b, g, steel, demand, m, spare)
+		if q.hopeless() == "" {
+			if d, ok := q.search(); ok {
 				return d, nil
 			}
 		}
 	}
+	q := newProposer(b, g, steel, demand, m, 0)
+	if reason := q.hopeless(); reason != "" {
+		return Design{}, q.refuse(reason)
+	}
+	if d, ok := q.search(); ok {
+		return d, nil
+	}
 	return Design{}, q.refuse("")
+}
+
+// search tries ever more studs, and for each number the pitches in order.
+func (q *proposer) search() (Design, bool) {
+	least := int(math.Ceil(q.wanted/float64(q.perStud)/2 - 1e-9))
+	for n := max(1, least); n <= min(MaxStuds/2, q.mostPlaces); n++ {
+		for _, pitch := range q.pitches {
+			if d, ok := q.best(n, pitch); ok {
+				d.name()
+				return d, true
+			}
+		}
+	}
+	return Design{}, false
 }
 
 func (m Materials) validate(g girder.Geometry, demand units.Force) error {

@@ -224,3 +224,16 @@ func BenchmarkRecompute(b *testing.B) {
 		}
 	}
 }
+
+// A proposal made through rust stands a little more loss where there is sound
+// web to go to.
+func TestProposalLeavesMetalForCleaning(t *testing.T) {
+	t.Parallel()
+	s := proposed(t)
+	require.NoError(t, s.do(authz.Inspector, grid(func(i, j int) float64 { return max(0, 0.5-0.15*float64(j)) + 0.05 })))
+	for _, r := range s.Ends[0].Results {
+		if r.Subject == "repaired" {
+			require.Equal(t, "passes", r.Verdict, r.Governing)
+		}
+	}
+}
