@@ -93,7 +93,7 @@ const (
 	endMargin  = 74.0  // room on the side of the girder end: scale of z
 	endAhead   = 104.0 // room on the other side: dimensions
 	endTop     = 84.0  // room over the girder: dimensions
-	endFoot    = 92.0  // room under the bearing: scale of x
+	endFoot    = 128.0 // room under the bearing: scale of x
 	sectionGap = 46.0  // between the elevation and the section
 	sectionEnd = 84.0  // room right of the section
 	bearingPx  = 44.0  // height of a bearing symbol

@@ -21,17 +21,18 @@ type endLayout struct {
 	flip            float64 // 1, or -1 where the end lies on the right
 	far             float64 // x in mm to which the girder is drawn
 
-	steel, ghosts, hatched []outline
-	cells                  []drawnCell
-	holes                  []outline
-	gaps                   []box // holes and lines that lettering keeps off
-	lines                  []segment
-	texts                  []label
-	studs                  []drawnStud
-	behind                 []drawnStud
-	section                *sectionLayout
-	bands                  []bandKey
-	statuses               []StudStatus // that occur
+	steel, hatched []outline
+	cells          []drawnCell
+	holes          []outline
+	gaps           []box // holes and lines that lettering keeps off
+	lines          []segment
+	texts          []label
+	studs          []drawnStud
+	behind         []drawnStud
+	frames         []panelFrame
+	section        *sectionLayout
+	bands          []bandKey
+	statuses       []StudStatus // that occur
 }
 
 // x and z turn mm into pixels.
@@ -55,8 +56,16 @@ type drawnStud struct {
 	r      float64
 	status StudStatus
 	hidden bool // on the face behind
+	single bool // the other revision has no stud of this mark
 	said   string
 	mark   label
+}
+
+// panelFrame is the outline of a panel with its measures for a script.
+type panelFrame struct {
+	box        box
+	class      string
+	x, z, w, h float64
 }
 
 type bandKey struct {
@@ -283,7 +292,7 @@ func (l *endLayout) panel(v *encasement.Design, class string, hatch bool) {
 		in := box{b.X + rim, b.Y + rim, max(b.W-2*rim, 0), max(b.H-2*rim, 0)}
 		l.hatched = append(l.hatched, outline{D: b.d() + in.d(), Class: "panel-rim", Fill: "url(#" + l.id + "-panel)"})
 	}
-	l.ghosts = append(l.ghosts, outline{D: b.d(), Class: class})
+	l.frames = append(l.frames, panelFrame{b, class, x, z, w, h})
 }
 
 // shows reports whether a face is drawn in a view, and whether it lies behind.
@@ -306,12 +315,21 @@ func (l *endLayout) place(d EndData) {
 		return
 	}
 	l.behind = l.set(d, d.Overlay)
-	old := map[string]drawnStud{}
-	for _, s := range l.behind {
-		old[s.stud.Mark] = s
+	old := map[string]int{}
+	for i := range l.behind {
+		l.behind[i].single = true
+		old[l.behind[i].stud.Mark] = i
 	}
-	for _, s := range l.studs {
-		if o, ok := old[s.stud.Mark]; ok && math.Hypot(s.x-o.x, s.y-o.y) > 1 {
+	for i := range l.studs {
+		s := &l.studs[i]
+		k, ok := old[s.stud.Mark]
+		s.single = !ok
+		if !ok {
+			continue
+		}
+		o := &l.behind[k]
+		o.single = false
+		if math.Hypot(s.x-o.x, s.y-o.y) > 1 {
 			l.lines = append(l.lines, segment{o.x, o.y, s.x, s.y, "moved"})
 		}
 	}

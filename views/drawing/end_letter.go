@@ -100,3 +100,26 @@ func overlap(a, b box) float64 {
 	}
 	return w * h
 }
+
+// has reports whether a stud of the list is in one revision only.
+func (l endLayout) has(list []drawnStud) bool {
+	return slices.ContainsFunc(list, func(s drawnStud) bool { return s.single })
+}
+
+// cross is a diagonal cross about the origin, upright one along the axes.
+func cross(r float64) string {
+	return new(pen).move(-r, -r).to(r, r).move(r, -r).to(-r, r).String()
+}
+
+func upright(r float64) string {
+	return new(pen).move(-r, 0).to(r, 0).move(0, -r).to(0, r).String()
+}
+
+// beads are four dots on a ring: an accepted stud on the face behind.
+func beads(r float64) string {
+	p, d := new(pen), r*math.Sqrt2/2
+	for _, q := range []point{{d, d}, {-d, d}, {-d, -d}, {d, -d}} {
+		p.circle(q.X, q.Y, 2)
+	}
+	return p.String()
+}

@@ -107,6 +107,15 @@ func (l *endLayout) axes(d EndData) {
 	}
 	l.texts = append(l.texts, label{X: (l.x(0) + l.x(l.far)) / 2, Y: y + 36, Text: "x from the end of the girder, " + word, Class: "lbl quiet", Anchor: "middle"})
 
+	title := "Elevation, both faces"
+	switch d.View {
+	case LeftFace:
+		title = "Elevation of the left face"
+	case RightFace:
+		title = "Elevation of the right face"
+	}
+	l.texts = append(l.texts, label{X: (l.x(0) + l.x(l.far)) / 2, Y: y + 66, Text: title, Class: "lbl strong", Anchor: "middle"})
+
 	x := l.x(0) - l.flip*26
 	out := -l.flip
 	l.lines = append(l.lines, segment{x, l.z(0), x, l.z(web), "axis"})
@@ -122,11 +131,11 @@ func (l *endLayout) axes(d EndData) {
 		}
 		l.lines = append(l.lines, segment{x, z, x + out*long, z, "axis"})
 	}
-	title := x - 36
+	beside := x - 36
 	if l.flip < 0 {
-		title = x + 50 // turned text rises toward the scale
+		beside = x + 50 // turned text rises toward the scale
 	}
-	l.texts = append(l.texts, label{X: title, Y: (l.z(0) + l.z(web)) / 2, Text: "z above the bottom flange, " + word, Class: "lbl quiet", Anchor: "middle", Turn: -90})
+	l.texts = append(l.texts, label{X: beside, Y: (l.z(0) + l.z(web)) / 2, Text: "z above the bottom flange, " + word, Class: "lbl quiet", Anchor: "middle", Turn: -90})
 
 	const r = 5.5
 	l.steel = append(l.steel, outline{D: new(pen).circle(l.ox, l.oz, r).String(), Class: "origin"},

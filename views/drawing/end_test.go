@@ -184,6 +184,14 @@ func TestEndStatusAndOverlay(t *testing.T) {
 		}
 	}
 	require.Equal(t, 1, moved)
+	require.False(t, l.has(l.studs))
+	require.False(t, l.has(l.behind))
+	old.Studs[1].Mark = "L-9-9" // one taken out, one added
+	l = layEnd(d)
+	require.True(t, l.has(l.studs))
+	require.True(t, l.has(l.behind))
+	require.True(t, l.studs[1].single)
+	require.False(t, l.studs[0].single)
 	by := map[string]StudStatus{}
 	for _, s := range l.studs {
 		by[s.stud.Mark] = s.status

@@ -174,3 +174,11 @@ func describePlan(d PlanData, p planLayout) string {
 	b.WriteString(".")
 	return b.String()
 }
+
+// sized scales a mark about its place.
+func sized(size float64) string {
+	if size == 1 {
+		return ""
+	}
+	return " scale(" + n(size) + ")"
+}

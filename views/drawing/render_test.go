@@ -61,6 +61,7 @@ func every() map[string]templ.Component {
 	other := *turned.Design
 	other.Studs = append([]encasement.Stud(nil), other.Studs...)
 	other.Studs[20].Z += 40
+	other.Studs[21].Mark = "R-9-9"
 	turned.Overlay, turned.OverlayRevision, turned.Revision = &other, "A", "B"
 	return map[string]templ.Component{
 		"plan": Plan(viaduct()), "bars": Plan(longBridge(60, 12)), "end": End(sampleEnd()), "turned": End(turned),
@@ -141,13 +142,20 @@ func TestPlanRendered(t *testing.T) {
 	require.Equal(t, "Abutment 1, ahead face", attr(faces[0], "aria-label"))
 	for _, a := range links {
 		require.Equal(t, text(find(a, "title")[0]), attr(a, "aria-label"))
+		require.Empty(t, find(a, "text"))
 		r, err := strconv.ParseFloat(attr(find(a, "circle.hit")[0], "r"), 64)
 		require.NoError(t, err)
 		require.GreaterOrEqual(t, 2*r, leastTarget)
 		// Shape, letter and color class tell the phase, each by itself.
-		shape, letter := find(a, "path.ph")[0], find(a, "text.ph-letter")[0]
+		shape := find(a, "path.ph")[0]
 		require.NotEmpty(t, attr(shape, "d"))
+		over := a.NextSibling
+		for over.Type != html.ElementNode {
+			over = over.NextSibling
+		}
+		letter := find(over, "text.ph-letter")[0]
 		require.Len(t, text(letter), 1)
+		require.Equal(t, strings.TrimPrefix(attr(shape, "class"), "ph "), strings.TrimPrefix(attr(letter, "class"), "ph-letter "))
 	}
 	require.Len(t, find(doc, "svg a .tag-critical"), 1)
 	require.Equal(t, "#ends", attr(find(doc, "a.dwg-skip")[0], "href"))
@@ -179,7 +187,7 @@ func TestEndRendered(t *testing.T) {
 	require.Len(t, find(doc, "g.cell"), len(d.Survey.Readings))
 	require.Len(t, find(doc, `.stud-rejected[data-mark="L-2-3"]`), 1)
 	require.Len(t, find(doc, "path.hole-cross"), 1)
-	require.Len(t, find(doc, "path.panel-line"), 1)
+	require.Len(t, find(doc, "rect.panel-line[data-width='609.5999999999999'], rect.panel-line[data-width='609.6']"), 1)
 	require.Contains(t, text(find(doc, "desc")[0]), "least web 0.215\u00a0in")
 }
 

@@ -75,8 +75,14 @@ func n(v float64) string {
 	return string(b)
 }
 
-// mm prints a measure for a data attribute: shortest text that reads back the same.
-func mm(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+// mm prints a measure for a data attribute: the shortest text that reads back the
+// same, empty for what is no number.
+func mm(v float64) string {
+	if !finite(v) {
+		return ""
+	}
+	return strconv.FormatFloat(v, 'f', -1, 64)
+}
 
 // at is the transform that moves a shape drawn about the origin to a place.
 func at(x, y float64) string { return "translate(" + n(x) + " " + n(y) + ")" }
