@@ -56,14 +56,12 @@ func TestDrawingsInABrowser(t *testing.T) {
 		}
 		p.SetViewport(390, 900)
 		require.Empty(t, p.Overflows(), name)
+		nothingOutside(t, p, name)
 		p.SetDark(false)
 		p.Screenshot("drawing-" + name + "-phone")
 		p.SetViewport(1440, 1000)
 		p.WaitFor("document.fonts.status === 'loaded'")
-		// Nothing is lettered outside the sheet.
-		require.Empty(t, browsertest.Eval[[]string](p, `(() => { const s = document.querySelector(".dwg-scroll > svg"), r = s.getBoundingClientRect();
-			return [...s.querySelectorAll("text")].filter(e => { const b = e.getBoundingClientRect();
-				return b.width && (b.left < r.left - 1 || b.right > r.right + 1 || b.top < r.top - 1 || b.bottom > r.bottom + 1) }).map(e => e.textContent) })()`), name)
+		nothingOutside(t, p, name)
 		// The width that the layout reckons with holds for what the browser letters.
 		require.Empty(t, browsertest.Eval[[]string](p, `[...document.querySelectorAll(".dwg-scroll > svg text:is(.lbl, .thick, .end-name, .stud-mark)")]
 			.filter(e => e.getComputedTextLength() > 1.12 * 0.53 * parseFloat(getComputedStyle(e).fontSize) * [...e.textContent].length + 2)
@@ -74,6 +72,14 @@ func TestDrawingsInABrowser(t *testing.T) {
 		require.Greater(t, len(p.PDF(true)), 5000, name)
 	}
 	require.Empty(t, p.Problems())
+}
+
+// nothingOutside finds nothing lettered outside the drawing that is shown.
+func nothingOutside(t *testing.T, p *browsertest.Page, name string) {
+	t.Helper()
+	require.Empty(t, browsertest.Eval[[]string](p, `(() => { const s = [...document.querySelectorAll(".dwg-scroll > svg")].find(e => e.checkVisibility()), r = s.getBoundingClientRect();
+		return [...s.querySelectorAll("text")].filter(e => { const b = e.getBoundingClientRect();
+			return b.width && (b.left < r.left - 1 || b.right > r.right + 1 || b.top < r.top - 1 || b.bottom > r.bottom + 1) }).map(e => e.textContent) })()`), name)
 }
 
 // A mark that the keyboard has reached is ringed.

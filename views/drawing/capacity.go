@@ -17,7 +17,7 @@ type CapacityData struct {
 	System units.System
 	Kind   units.Kind // of the values, which are in the coherent unit
 	Rows   []CapacityRow
-	Width  float64 // pixels, 0 for 660
+	Width  float64 // pixels; 0 for 660, and beside it a narrow drawing for small screens
 }
 
 // CapacityRow is one state. Verdict is that of the check; a zero verdict leaves the
@@ -37,6 +37,9 @@ const (
 	barTall     = 16.0
 	chartTop    = 12.0
 	chartBottom = 34.0
+	narrowChart = 328.0 // on small screens
+	narrowBelow = 480.0 // charts below this width letter over their bars
+	narrowRow   = 66.0
 )
 
 type capacityLayout struct {
@@ -70,28 +73,36 @@ func layCapacity(d CapacityData) capacityLayout {
 			}
 		}
 	}
-	scale := ticks(0, max(most, 1e-9), 5)
-	room := c.width - rowLabel - rowVerdict
+	left, right, tall := rowLabel, rowVerdict, rowHeight
+	narrow := c.width < narrowBelow
+	if narrow {
+		left, right, tall = 2, 30, narrowRow
+	}
+	scale := ticks(0, max(most, 1e-9), min(5, int(c.width/80)))
+	room := c.width - left - right
 	per := room / scale[len(scale)-1]
 	x := func(v float64) float64 {
 		if !finite(v) || v < 0 {
 			v = 0
 		}
-		return rowLabel + d.Kind.Shown(d.System, v)*per
+		return left + d.Kind.Shown(d.System, v)*per
 	}
-	foot := chartTop + rowHeight*float64(len(d.Rows))
+	foot := chartTop + tall*float64(len(d.Rows))
 	step := scale[1] - scale[0]
-	for _, t := range scale {
-		at := rowLabel + t*per
+	for i, t := range scale {
+		at := left + t*per
 		c.lines = append(c.lines, segment{at, chartTop, at, foot + 5, "grid"})
-		text := strconv.FormatFloat(t, 'f', decimals(step), 64)
-		c.texts = append(c.texts, label{X: at, Y: foot + 19, Text: text, Class: "lbl quiet", Anchor: "middle"})
+		l := label{X: at, Y: foot + 19, Text: strconv.FormatFloat(t, 'f', decimals(step), 64), Class: "lbl quiet", Anchor: "middle"}
+		if i == 0 && narrow {
+			l.X, l.Anchor = 0, "start"
+		}
+		c.texts = append(c.texts, l)
 	}
-	c.texts = append(c.texts, label{X: rowLabel + room + 22, Y: foot + 19, Text: d.Kind.Label(d.System), Class: "lbl quiet"})
-	c.lines = append(c.lines, segment{rowLabel, chartTop, rowLabel, foot, "axis"})
+	c.texts = append(c.texts, label{X: left + room + 16, Y: foot + 19, Text: d.Kind.Label(d.System), Class: "lbl quiet"})
+	c.lines = append(c.lines, segment{left, chartTop, left, foot, "axis"})
 	var said []string
 	for i, r := range d.Rows {
-		y := chartTop + rowHeight*float64(i) + 22
+		y := chartTop + tall*float64(i) + tall - barTall - 8
 		b := capacityBar{bar: span(x(0), y, x(r.Capacity), y+barTall), class: "cap"}
 		tick := x(r.Demand)
 		b.tick = segment{tick, y - 6, tick, y + barTall + 5, "demand"}
@@ -101,18 +112,23 @@ func layCapacity(d CapacityData) capacityLayout {
 			b.class = "cap short"
 		}
 		capText, demText := d.Kind.Format(r.Capacity, d.System, -1), d.Kind.Format(r.Demand, d.System, -1)
-		b.texts = append(b.texts, label{X: rowLabel - 10, Y: y + 12.5, Text: clip(r.Label, 18), Class: "strong", Anchor: "end"})
-		b.texts = append(b.texts, numberOver(tick, y-7, "demand "+demText, rowLabel, c.width-rowVerdict+40)...)
 		in := label{X: b.bar.right() - 6, Y: y + 12.5, Text: capText, Class: "lbl", Anchor: "end"}
 		if wide(capText, 11.5)+12 > b.bar.W {
 			in = label{X: max(b.bar.right(), tick) + 8, Y: y + 12.5, Text: capText, Class: "lbl halo"}
 		}
-		b.texts = append(b.texts, in)
-		ratio := "demand/capacity " + ratioText(r)
-		b.texts = append(b.texts, label{X: c.width - 2, Y: y + 3, Text: ratio, Class: "lbl halo", Anchor: "end"})
+		b.texts = append(b.texts, in, over(tick, y-7, "demand "+demText, left, left+room+right))
+		name := label{X: left - 10, Y: y + 12.5, Text: clip(r.Label, 18), Class: "strong", Anchor: "end"}
+		ratio := label{X: c.width - 2, Y: y + 3, Text: "demand/capacity " + ratioText(r), Class: "lbl halo", Anchor: "end"}
+		verdict := label{X: c.width - 2, Y: y + 17, Text: r.Verdict.String(), Class: "lbl halo verdict " + r.Verdict.Key(), Anchor: "end"}
+		if narrow {
+			name = label{X: left + 6, Y: y - 23, Text: clip(r.Label, 14), Class: "strong halo"}
+			verdict.Y, ratio.Y = y-23, y-23
+			ratio.X, ratio.Text = left+144, "ratio "+ratioText(r)
+		}
+		b.texts = append(b.texts, name, ratio)
 		words := r.Label + ": capacity " + capText + ", demand " + demText + ", ratio " + ratioText(r)
 		if r.Verdict != calc.Undecided {
-			b.texts = append(b.texts, label{X: c.width - 2, Y: y + 17, Text: r.Verdict.String(), Class: "lbl verdict " + r.Verdict.Key(), Anchor: "end"})
+			b.texts = append(b.texts, verdict)
 			words += ", " + r.Verdict.String()
 		}
 		said = append(said, words)
@@ -135,11 +151,10 @@ func ratioText(r CapacityRow) string {
 	return strconv.FormatFloat(r.Demand/r.Capacity, 'f', 2, 64)
 }
 
-// numberOver centers a text over x and keeps it between two limits.
-func numberOver(x, y float64, text string, lo, hi float64) []label {
+// over centers a text over x and keeps it between two limits.
+func over(x, y float64, text string, lo, hi float64) label {
 	half := wide(text, 11) / 2
-	x = math.Max(lo+half+2, math.Min(x, hi-half))
-	return []label{{X: x, Y: y, Text: text, Class: "lbl quiet halo", Anchor: "middle"}}
+	return label{X: math.Max(lo+half+2, math.Min(x, hi-half)), Y: y, Text: text, Class: "lbl quiet halo", Anchor: "middle"}
 }
 
 func chartRoom(asked, otherwise float64) float64 {

@@ -102,15 +102,15 @@ func TestLineLayout(t *testing.T) {
 func TestDays(t *testing.T) {
 	t.Parallel()
 	day := func(y int, m time.Month, d int) float64 { return DayNumber(time.Date(y, m, d, 0, 0, 0, 0, time.UTC)) }
-	_, texts := days(day(2027, 7, 14), day(2027, 7, 19))
+	_, texts := days(day(2027, 7, 14), day(2027, 7, 19), 8)
 	require.Equal(t, []string{"Jul 14", "Jul 15", "Jul 16", "Jul 17", "Jul 18", "Jul 19"}, texts)
-	xs, texts := days(day(2027, 6, 1), day(2027, 7, 16))
+	xs, texts := days(day(2027, 6, 1), day(2027, 7, 16), 8)
 	require.Equal(t, []string{"Jun 7", "Jun 14", "Jun 21", "Jun 28", "Jul 5", "Jul 12"}, texts)
 	for _, v := range xs {
 		require.Equal(t, time.Monday, time.Unix(int64(v)*86400, 0).UTC().Weekday())
 	}
-	_, texts = days(day(2027, 9, 8), day(2028, 2, 19))
+	_, texts = days(day(2027, 9, 8), day(2028, 2, 19), 8)
 	require.Equal(t, []string{"Oct 2027", "Nov", "Dec", "Jan 2028", "Feb"}, texts)
-	xs, _ = days(0, 1e12)
+	xs, _ = days(0, 1e12, 8)
 	require.Empty(t, xs)
 }

@@ -19,12 +19,13 @@ type cell struct {
 // place or one row: a probe is half an inch across.
 const samePlace = 10.0
 
-// cells divides the web among the readings. Readings are put in rows of about
-// equal height; the rows part half-way between their means, and within a row the
-// cells part half-way between its readings. On a regular grid these are the
-// cells of the grid; irregular readings give courses like those of a wall, in
-// which every reading keeps one cell. A gap wider than two pitches stays blank:
-// nobody read there. Where several readings fall on one place the least counts.
+// cells divides the web among the readings. Readings that stand in rows part
+// half-way between the rows, and within a row half-way between its readings: on a
+// regular grid these are the cells of the grid, and rows of differing pitch give
+// courses like those of a wall. A gap much wider than the usual pitch stays blank:
+// nobody read there. Readings that stand in no rows are gathered in squares, each
+// with the least reading in it. Where several readings fall on one place the least
+// counts.
 func cells(readings []survey.Reading, v View, web box) []cell {
 	var pts []cell
 	for _, r := range readings {
@@ -38,6 +39,9 @@ func cells(readings []survey.Reading, v View, web box) []cell {
 		pts = append(pts, cell{x: x, z: z, t: t, blind: r.NoAccess || !finite(t) || t < 0})
 	}
 	rows := inRows(pts)
+	if count := float64(len(pts)); float64(len(rows)*columns(pts)) > 3*count && float64(len(rows)) > 1.6*math.Sqrt(count)+1 {
+		return inSquares(pts, web)
+	}
 	heights := bounds(rows, func(r []cell) float64 {
 		sum := 0.0
 		for _, c := range r {
@@ -58,9 +62,34 @@ func cells(readings []survey.Reading, v View, web box) []cell {
 	return out
 }
 
-// inRows sorts readings into rows from the bottom up. Scattered readings would
-// give a row each, so the height of a row grows until rows and columns are not
-// many more than the readings.
+// inSquares gathers scattered readings in squares of such a size that each would
+// hold one if they were spread evenly, and not less than 2 in.
+func inSquares(pts []cell, web box) []cell {
+	lo, hi := point{math.Inf(1), math.Inf(1)}, point{math.Inf(-1), math.Inf(-1)}
+	for _, c := range pts {
+		lo, hi = point{min(lo.X, c.x), min(lo.Y, c.z)}, point{max(hi.X, c.x), max(hi.Y, c.z)}
+	}
+	pitch := max(50.8, math.Sqrt((hi.X-lo.X)*(hi.Y-lo.Y)/float64(len(pts))))
+	type square struct{ i, j int }
+	at := map[square]int{}
+	var out []cell
+	for _, c := range pts {
+		q := square{int(c.x / pitch), int(c.z / pitch)}
+		c.x1, c.x2 = max(web.X, float64(q.i)*pitch), min(web.right(), float64(q.i+1)*pitch)
+		c.z1, c.z2 = max(web.Y, float64(q.j)*pitch), min(web.bottom(), float64(q.j+1)*pitch)
+		k, ok := at[q]
+		switch {
+		case !ok:
+			at[q] = len(out)
+			out = append(out, c)
+		case out[k].blind || !c.blind && c.t < out[k].t:
+			out[k] = c
+		}
+	}
+	return out
+}
+
+// inRows sorts readings into rows from the bottom up.
 func inRows(pts []cell) [][]cell {
 	slices.SortStableFunc(pts, func(a, b cell) int {
 		switch {
@@ -72,19 +101,14 @@ func inRows(pts []cell) [][]cell {
 		return 0
 	})
 	var rows [][]cell
-	for tol := samePlace; ; tol *= 1.6 {
-		rows = rows[:0]
-		for i, c := range pts {
-			if i > 0 && c.z-rows[len(rows)-1][0].z <= tol {
-				rows[len(rows)-1] = append(rows[len(rows)-1], c)
-				continue
-			}
-			rows = append(rows, []cell{c})
+	for i, c := range pts {
+		if i > 0 && c.z-rows[len(rows)-1][0].z <= samePlace {
+			rows[len(rows)-1] = append(rows[len(rows)-1], c)
+			continue
 		}
-		if len(rows)*columns(pts) <= 3*len(pts) || tol > 150 {
-			return rows
-		}
+		rows = append(rows, []cell{c})
 	}
+	return rows
 }
 
 // columns counts the different x of readings.
@@ -129,9 +153,14 @@ func merge(row []cell) []cell {
 	return out
 }
 
+// farthest is how far a reading speaks to either side at the most, in mm, where
+// its neighbors are further than the usual pitch: 3 in, since grids are read at 2
+// to 3 in low down and coarser above. Common practice, no source.
+const farthest = 76.2
+
 // bounds gives each of some sorted places its stretch between lo and hi: half-way
-// to its neighbors, and no further than one usual pitch. Outer stretches reach as
-// far outward as inward.
+// to its neighbors, and no further than the usual pitch or the farthest a reading
+// speaks. Outer stretches reach as far outward as inward.
 func bounds[T any](list []T, place func(T) float64, lo, hi float64) [][2]float64 {
 	out := make([][2]float64, len(list))
 	if len(list) == 0 {
@@ -146,14 +175,15 @@ func bounds[T any](list []T, place func(T) float64, lo, hi float64) [][2]float64
 	if len(pitches) > 0 {
 		usual = pitches[len(pitches)/2]
 	}
+	most := max(usual, farthest)
 	for i, v := range list {
 		p := place(v)
 		back, ahead := usual/2, usual/2
 		if i > 0 {
-			back = min((p-place(list[i-1]))/2, usual)
+			back = min((p-place(list[i-1]))/2, most)
 		}
 		if i < len(list)-1 {
-			ahead = min((place(list[i+1])-p)/2, usual)
+			ahead = min((place(list[i+1])-p)/2, most)
 		}
 		if i == 0 && len(list) > 1 {
 			back = ahead

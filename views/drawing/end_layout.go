@@ -215,7 +215,9 @@ func (l *endLayout) loss(d EndData) {
 			dc.band = -1
 			dc.text.Text = "n/a"
 		case figure != nil && dc.box.H >= 9:
-			dc.text.Text = figure(c.t)
+			if text := figure(c.t); wide(text, figureSize)+1 <= dc.box.W {
+				dc.text.Text = text
+			}
 		}
 		l.cells = append(l.cells, dc)
 	}
@@ -243,7 +245,7 @@ func fitFigures(list []cell, scale float64, sys units.System) func(float64) stri
 		widths[i] = (c.x2 - c.x1) * scale
 	}
 	slices.Sort(widths)
-	room := widths[len(widths)/10]
+	room := widths[len(widths)/4]
 	digits := []int{3, 2}
 	if sys == units.SI {
 		digits = []int{1, 0}
@@ -256,7 +258,7 @@ func fitFigures(list []cell, scale float64, sys units.System) func(float64) stri
 			}
 			return s
 		}
-		if wide(f(8.8*1.26), 10)+2 <= room {
+		if wide(f(8.8*1.26), figureSize)+2 <= room {
 			return f
 		}
 	}

@@ -25,9 +25,18 @@ func (l *endLayout) letter() {
 		taken = append(taken, box{s.x - r, s.y - r, 2 * r, 2 * r})
 	}
 	taken = append(taken, l.gaps...)
+	crowded := l.crowded()
+	first, top := math.Inf(1), math.Inf(1)
+	for _, s := range l.studs {
+		first, top = min(first, l.flip*s.x), min(top, s.y)
+	}
 	for i := range l.studs {
 		s := &l.studs[i]
 		if s.mark.Text == "" {
+			continue
+		}
+		if crowded && l.flip*s.x > first+1 && s.y > top+1 {
+			s.mark.Text = "" // the first of its row and of its column tell it
 			continue
 		}
 		w, ring := wide(s.mark.Text, figureSize), s.r+5
@@ -57,6 +66,18 @@ func (l *endLayout) letter() {
 		c.text = label{X: b.X + w/2, Y: b.bottom(), Text: c.text.Text, Class: "thick", Anchor: "middle"}
 		taken = append(taken, b)
 	}
+}
+
+// crowded reports whether cells are too small to hold a figure beside a stud and
+// its mark.
+func (l *endLayout) crowded() bool {
+	small := 0
+	for _, c := range l.cells {
+		if c.text.Text != "" && (c.box.W < 36 || c.box.H < 24) {
+			small++
+		}
+	}
+	return 4*small > len(l.cells)
 }
 
 // inside lists places for a figure in a cell: the middle first, then the middles

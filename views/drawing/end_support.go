@@ -33,7 +33,7 @@ func (l *endLayout) support(g girder.Geometry) {
 	l.steel = append(l.steel, bearingShapes(f, b)...)
 	mid := f.middle().X
 	l.lines = append(l.lines, segment{mid, l.z(0) - 26, mid, f.bottom() + 15, "center"})
-	text := label{X: mid + l.flip*(f.W/2+12), Y: f.Y + 30, Text: bearingWords(b), Class: "lbl halo"}
+	text := label{X: mid + l.flip*(f.W/2+12), Y: f.Y + 39, Text: bearingWords(b), Class: "lbl halo"}
 	if l.flip < 0 {
 		text.Anchor = "end"
 	}

@@ -73,6 +73,37 @@ func TestCellsOfGrid(t *testing.T) {
 	require.InDelta(t, (300-25)*150, area, 1e-9) // from 25 to 300, from 0 to 150
 }
 
+// Where readings get coarser upward, rows still meet; where they stop for more than
+// two usual pitches, here 100 mm, the web between stays blank.
+func TestCellsOfCoarserRows(t *testing.T) {
+	t.Parallel()
+	flat := func(x, z float64) float64 { return 10 }
+	list := cells(readingsAt([]float64{50, 100}, []float64{25, 75, 125, 225, 365, 665}, flat), Combined, box{0, 0, 600, 900})
+	var edges []float64
+	for _, c := range list {
+		if c.x == 50 {
+			edges = append(edges, c.z1, c.z2)
+		}
+	}
+	require.Equal(t, []float64{0, 50, 50, 100, 100, 175, 175, 295, 295, 465, 565, 765}, edges)
+}
+
+// Readings without rows are gathered in squares, each with its least reading.
+func TestCellsOfScatteredReadings(t *testing.T) {
+	t.Parallel()
+	var rs []survey.Reading
+	for i := range 60 {
+		x, z := math.Mod(float64(i)*185.7, 560), math.Mod(float64(i)*97.3, 350)
+		rs = append(rs, survey.Reading{Face: survey.Through, X: units.Length(x), Z: units.Length(z), T: units.Length(5 + i%7)})
+	}
+	list := cells(rs, Combined, box{0, 0, 700, 900})
+	require.Less(t, len(list), 60)
+	require.Greater(t, len(list), 25)
+	for _, c := range list {
+		require.InDelta(t, list[0].z2-list[0].z1, c.z2-c.z1, 1e-6)
+	}
+}
+
 func TestCellsChoose(t *testing.T) {
 	t.Parallel()
 	web := box{0, 0, 600, 900}

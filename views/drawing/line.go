@@ -20,10 +20,10 @@ type LineData struct {
 	Days   bool
 	Zero   bool // the scale of Y begins at zero
 	Series []Series
-	Levels []Rule // limits, at a Y
-	Dates  []Rule // such as today, at an X
-	Width  float64
-	Height float64
+	Levels []Rule  // limits, at a Y
+	Dates  []Rule  // such as today, at an X
+	Width  float64 // pixels; 0 for 660, and beside it a narrow drawing for small screens
+	Height float64 // pixels, 0 for 300
 }
 
 // Series is one line. Points are in order of X; one that is no number parts it.
@@ -85,7 +85,7 @@ func layLine(d LineData) lineLayout {
 	x1, x2, y1, y2 := extent(d, show)
 	ys := ticks(y1, y2, 5)
 	y1, y2 = ys[0], ys[len(ys)-1]
-	xs, xtexts := d.across(&x1, &x2)
+	xs, xtexts := d.across(&x1, &x2, l.width/88)
 
 	right := 14.0
 	for _, s := range d.Series {
@@ -172,12 +172,12 @@ func extent(d LineData, show func(float64) float64) (x1, x2, y1, y2 float64) {
 	return x1, x2, y1, y2
 }
 
-// across gives the ticks of X. Numbers widen the range to whole ticks; dates do not.
-func (d LineData) across(x1, x2 *float64) ([]float64, []string) {
+// across gives the ticks of X, about so many at the most. Numbers widen the range to whole ticks; dates do not.
+func (d LineData) across(x1, x2 *float64, most float64) ([]float64, []string) {
 	if d.Days {
-		return days(*x1, *x2)
+		return days(*x1, *x2, most)
 	}
-	xs := ticks(*x1, *x2, 7)
+	xs := ticks(*x1, *x2, int(most))
 	*x1, *x2 = xs[0], xs[len(xs)-1]
 	texts := make([]string, len(xs))
 	for i, v := range xs {
@@ -186,15 +186,16 @@ func (d LineData) across(x1, x2 *float64) ([]float64, []string) {
 	return xs, texts
 }
 
-// days gives the ticks of a range of dates: days, Mondays, or firsts of months.
-func days(x1, x2 float64) (xs []float64, texts []string) {
+// days gives the ticks of a range of dates, about so many at the most: days,
+// Mondays, or firsts of months.
+func days(x1, x2, most float64) (xs []float64, texts []string) {
 	if x2-x1 > 400*366 || !finite(x1, x2) { // not a program of repairs
 		return nil, nil
 	}
 	date := func(v float64) time.Time { return time.Unix(int64(v)*86400, 0).UTC() }
 	span := x2 - x1
 	for _, step := range []float64{1, 2, 7, 14} {
-		if span/step > 8 {
+		if span/step > most {
 			continue
 		}
 		first := math.Ceil(x1/step) * step
@@ -209,7 +210,7 @@ func days(x1, x2 float64) (xs []float64, texts []string) {
 	months := 1
 	for _, m := range []int{1, 2, 3, 6, 12, 24, 60, 120} {
 		months = m
-		if span/(30.4*float64(m)) <= 9 {
+		if span/(30.4*float64(m)) <= most+1 {
 			break
 		}
 	}

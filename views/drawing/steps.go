@@ -11,7 +11,7 @@ type StepBarsData struct {
 	ID    string
 	Title string // "" for "Open ends by step"
 	Steps []StepCount
-	Width float64 // pixels, 0 for 660
+	Width float64 // pixels; 0 for 660, and beside it a narrow drawing for small screens
 	Tall  bool    // rows of 44 pixels instead of 30, for fingers
 }
 
@@ -26,7 +26,11 @@ func (s StepCount) Total() int {
 	return max(s.Free, 0) + max(s.Paper, 0) + max(s.Steel, 0) + max(s.Access, 0)
 }
 
-const stepLabel = 218.0
+// Room for the names of steps in pixels.
+const (
+	stepLabel   = 218.0
+	narrowLabel = 138.0
+)
 
 type stepsLayout struct {
 	id, title, desc string
@@ -63,15 +67,22 @@ func laySteps(d StepBarsData) stepsLayout {
 		most = max(most, c.Total())
 		all += c.Total()
 	}
-	per := (s.width - stepLabel - 44) / float64(most)
+	left := stepLabel
+	if s.width < narrowBelow {
+		left = narrowLabel
+	}
+	per := (s.width - left - 36) / float64(most)
 	var said []string
 	for i, c := range d.Steps {
 		y := 4 + tall*float64(i)
 		r := stepRow{step: c, hit: box{0, y, s.width, tall}}
-		r.texts = append(r.texts,
-			label{X: 8, Y: y + tall/2 + 4, Text: clip(c.Code, 5), Class: "code"},
-			label{X: 52, Y: y + tall/2 + 4, Text: clip(c.Name, 30), Class: "lbl"})
-		x := stepLabel
+		code := label{X: 8, Y: y + tall/2 + 4, Text: clip(c.Code, 5), Class: "code"}
+		name := label{X: 52, Y: y + tall/2 + 4, Text: clip(c.Name, 28), Class: "lbl"}
+		if left == narrowLabel {
+			code.Text, name.X, name.Text = "", 4, clip(c.Name, 21)
+		}
+		r.texts = append(r.texts, code, name)
+		x := left
 		var words []string
 		for _, p := range []struct {
 			kind, letter, words string
@@ -103,7 +114,7 @@ func laySteps(d StepBarsData) stepsLayout {
 		s.rows = append(s.rows, r)
 	}
 	s.height = 8 + tall*float64(len(d.Steps))
-	s.lines = append(s.lines, segment{stepLabel, 4, stepLabel, s.height - 4, "axis"})
+	s.lines = append(s.lines, segment{left, 4, left, s.height - 4, "axis"})
 	s.desc = strconv.Itoa(all) + " open ends. " + strings.Join(said, ". ") + "."
 	return s
 }
