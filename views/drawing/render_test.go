@@ -79,6 +79,8 @@ func TestEveryDrawing(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			out, doc := render(t, c)
+			again, _ := render(t, c)
+			require.Equal(t, out, again)
 			require.Empty(t, find(doc, "[style], script, style, foreignObject, image"))
 			require.NotRegexp(t, regexp.MustCompile(`\s(?i:on)\w+=|NaN|\bInf\b|javascript:`), out)
 			svg := find(doc, "figure.dwg > .dwg-scroll > svg")
