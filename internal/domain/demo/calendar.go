@@ -34,6 +34,7 @@ var troubles = map[string]map[string]trouble{
 		"06-10": {"lost", "weather", "thunderstorm", 0},
 		"06-16": {"shortened", "contractor", "arrow board failed; closure put up at 23:40", 4},
 		"06-29": {"lost", "owner", "Route 88 kept open for a diversion", 0},
+		"07-15": {"lost", "contractor", "closure crew called away to a crash elsewhere", 0},
 	},
 	navigation: {
 		"03-27": {"lost", "navigation", "stoppage withdrawn: late barges", 0},
@@ -78,7 +79,7 @@ func (t *teller) windows() {
 	for d := day(2, 26); d.Before(Today); d = d.AddDate(0, 0, 7) {
 		t.post(d.Add(16 * hour))
 	}
-	t.post(day(7, 15).Add(16 * hour))
+	t.post(day(7, 15).Add(17 * hour))
 }
 
 // post is one writing-up of the calendar.
@@ -87,7 +88,13 @@ func (t *teller) post(at time.Time) {
 	for _, w := range calendar() {
 		became := w
 		switch {
-		case w.EndsAt.Before(at):
+		case w.EndsAt.Before(at), w.State == "lost" && w.StartsAt.Before(at.Add(6*hour)):
+		case w.Kind == lane && w.StartsAt.After(cut):
+			// Closures of the coming week are not granted yet.
+			became = asPlanned(w, "planned")
+			if w.StartsAt.After(at.AddDate(0, 0, 44)) {
+				continue
+			}
 		case w.StartsAt.Before(at.AddDate(0, 0, 9)):
 			became = asPlanned(w, "granted")
 		case w.StartsAt.Before(at.AddDate(0, 0, 44)) || w.Kind == navigation:

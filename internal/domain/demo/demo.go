@@ -107,16 +107,21 @@ func Story() []Step {
 		t.pour(p)
 	}
 	t.findings()
+	t.asides()
 	slices.SortStableFunc(t.steps, func(a, b Step) int { return a.At.Compare(b.At) })
 	return t.steps
 }
 
 // teller collects the steps that lie before the end of the story.
-type teller struct{ steps []Step }
+type teller struct {
+	steps []Step
+	late  time.Duration // how long entries wait for a signal now
+}
 
-// tell adds a step. What was done arrives two minutes later.
+// tell adds a step. What was done arrives two minutes later, or when there is a
+// signal again.
 func (t *teller) tell(key string, by authz.Role, at time.Time, ends []string, reads Reads, make func(*repair.Scope) (repair.Change, error)) {
-	arrived := at.Add(2 * time.Minute)
+	arrived := at.Add(2*minute + t.late)
 	if arrived.After(cut) {
 		return
 	}

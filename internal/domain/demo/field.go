@@ -18,6 +18,7 @@ type metal struct {
 	loss           float64 // greatest, part of the thickness
 	base           float64 // everywhere
 	height, length float64 // of the zone of loss
+	waveX, waveZ   float64 // phases of the field, radians
 	hole           *repair.HoleIn
 }
 
@@ -53,6 +54,7 @@ func steelOf(n girder.Name, cleaned bool) metal {
 		}
 	}
 	m.base = 0.25 * m.loss * uniform(key, "base")
+	m.waveX, m.waveZ = 2*math.Pi*uniform(key, "wave x"), 2*math.Pi*uniform(key, "wave z")
 	m.height = 2 + 13*math.Pow(m.loss, 1.2)
 	m.length = 5 + 22*m.loss
 	if m.loss > 0.60 && uniform(key, "hole") < 0.75 && key != criticalEnd {
@@ -101,11 +103,11 @@ func (m metal) at(x, z float64) float64 {
 	}
 	up := fall(z, 1.2, m.height)
 	// The field waves a little, but not at the place of the greatest loss.
-	p, q := 2*math.Pi*uniform(m.key, "wave x"), 2*math.Pi*uniform(m.key, "wave z")
-	wave := 0.5 + 0.5*math.Sin(x/4.1+p)*math.Cos(z/3.3+q)
+	wave := 0.5 + 0.5*math.Sin(x/4.1+m.waveX)*math.Cos(z/3.3+m.waveZ)
 	away := math.Min(1, math.Hypot(x-center, z-1)/4)
 	shape := along * up * (1 - 0.22*wave*away)
-	return m.web * (1 - m.base*(0.6+0.4*wave) - (m.loss-m.base)*shape*(1-0.4*m.base*wave))
+	base := m.base * (0.6 + 0.4*wave)
+	return m.web * (1 - base - (m.loss-base)*shape)
 }
 
 // survey is one visit's record of the metal.
@@ -129,7 +131,7 @@ func (m metal) survey(cleaned bool) repair.RecordSurvey {
 		zs = append(zs, z)
 	}
 	zs = append(zs, round(m.depth-3, 0.5))
-	read := func(face string, x, z, bias float64, tag string) {
+	read := func(face string, x, z, bias float64) {
 		if h := m.hole; h != nil {
 			hx, hz := float64(h.X/units.Inch), float64(h.Z/units.Inch)
 			if x >= hx && x <= hx+float64(h.Width/units.Inch) && z >= hz && z <= hz+float64(h.Height/units.Inch) {
@@ -161,9 +163,9 @@ func (m metal) survey(cleaned bool) repair.RecordSurvey {
 			if j == len(zs)-1 && i%2 == 1 {
 				continue // coarse near the top
 			}
-			read(face, x, z, 0, "")
+			read(face, x, z, 0)
 			if !caliper && j < 3 && i%2 == j%2 && i < 6 {
-				read("R", x, z, between(0.001, 0.008, m.key, "other face", strconv.Itoa(i), strconv.Itoa(j)), "")
+				read("R", x, z, between(0.001, 0.008, m.key, "other face", strconv.Itoa(i), strconv.Itoa(j)))
 			}
 		}
 	}

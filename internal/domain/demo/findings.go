@@ -59,17 +59,17 @@ func (t *teller) findings() {
 func nonconformances() []finding {
 	at := func(m, d int, h float64) time.Time { return day(m, d).Add(time.Duration(h * float64(hour))) }
 	return []finding{
-		{end: "1F-5", raised: at(4, 14, 4.5), by: authz.Inspector, raise: repair.RaiseNonconformance{Requirement: "Stud collar: full fillet all round",
+		{end: "2N-4", raised: at(5, 14, 3.4), by: authz.Inspector, raise: repair.RaiseNonconformance{Requirement: "Stud collar: full fillet all round",
 			Found: "4 collars rejected, all with ferrules of one carton; porous and open over a third of the way round", Containment: "carton set aside; all ferrules of the week dried before use",
 			Proposed: "repair", Stops: []string{"COL"}},
-			decided: at(4, 15, 10), disposition: "repair", cause: "ferrules left in the rain: damp ferrules blow the weld pool",
-			closed: at(4, 19, 12.5), seen: "4 studs cut off, ground flush and welded anew with dry ferrules; collars full, ring test good"},
+			decided: at(5, 14, 10), disposition: "repair", cause: "ferrules left in the rain: damp ferrules blow the weld pool",
+			closed: at(5, 18, 23.4), seen: "4 studs cut off, ground flush and welded anew with dry ferrules; collars full, ring test good"},
 		{end: "5F-2", raised: at(4, 27, 11), by: authz.Contractor, raise: repair.RaiseNonconformance{Requirement: "Deck core: no bar cut without leave",
 			Found: "core 2 cut one bottom transverse bar, No. 5", Containment: "coring stopped; cover meter used over the remaining places", Proposed: "use_as_is", Stops: []string{"REL"}},
 			decided: at(4, 28, 14), disposition: "use_as_is", cause: "bars lie 1 in off the drawing of 1957", closed: at(4, 29, 9), seen: "one bar of eleven cut over the girder; slab checked by the engineer for the missing bar"},
 		{end: "1N-3", raised: at(5, 20, 12), by: authz.Contractor, raise: repair.RaiseNonconformance{Requirement: "Deck core: no bar cut without leave",
 			Found: "core 1 nicked a top bar, No. 4, half its section", Containment: "core moved 4 in", Proposed: "use_as_is", Stops: []string{"REL"}},
-			decided: at(5, 21, 10), disposition: "use_as_is", cause: "two bars lapped beside each other; the meter shows them as one", closed: at(5, 21, 15), seen: "bar end sealed; core patched"},
+			decided: at(5, 21, 10), disposition: "use_as_is", cause: "two bars lapped beside each other; the meter shows them as one", closed: at(5, 21, 11.5), seen: "bar end sealed; core patched"},
 		{end: "2N-2", raised: at(5, 13, 0.5), by: authz.Inspector, raise: repair.RaiseNonconformance{Requirement: "Form: tight under the water test and during the pour",
 			Found: "form wept at its foot for about 15 minutes; some 6 liters lost over the bearing", Containment: "caulked from outside, pour slowed, bearing wiped clean", Proposed: "use_as_is", Stops: []string{"HRD"}},
 			decided: at(5, 14, 11), disposition: "use_as_is", cause: "seal pinched at a rivet head", closed: at(5, 20, 10), seen: "panel full at the foot after stripping; bearing clean and free to move"},

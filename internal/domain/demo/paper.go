@@ -51,7 +51,7 @@ func (e end) design() {
 		e.save("rev 1", at)
 		e.submit("rev 1", at.Add(2*hour))
 		e.review("rev 1", office(at, 6, 15), repair.DesignApproved, "")
-		e.complete("DES", authz.Designer, office(at, 26, 9))
+		e.complete("DES", authz.Designer, office(at, 21, 9))
 		return
 	case criticalEnd:
 		at = office(day(5, 26), 0, 10)
@@ -163,7 +163,7 @@ func draw(s *repair.Scope, r *repair.Record) (repair.Change, error) {
 		return nil, err
 	}
 	in := repair.DesignFrom(d)
-	in.Typed = repair.Typed{"fc_mpa": "21.7 ksi", "stud_diameter_mm": "3/4 in"}
+	in.Typed = repair.Typed{"fc_mpa": "21.7 ksi"}
 	if ev := r.EvaluateDraft(s, d, nil); !ev.Passes() {
 		in.Note = "Submitted with its open check for the reviewer to decide: see the sheet."
 	}
@@ -175,10 +175,20 @@ func layout(s *repair.Scope, r *repair.Record) (encasement.Design, error) {
 	if r.LatestSurvey() == nil {
 		return encasement.Design{}, fault.New(fault.Refused, "%s has no survey to design on", r.End.Name)
 	}
-	m := encasement.Materials{StudDiameter: in(0.75), StudHeight: in(3.125), StudFu: 65 * units.Ksi, Fc: 21.7 * units.Ksi}
+	m := materials(r.End)
 	d, err := encasement.Propose(s.Basis(), r.Geometry(s), r.Steel(s), r.End.Reaction, m)
 	if err != nil {
 		return d, err
 	}
 	return d, nil
+}
+
+// materials are the studs and the UHPC of the contract: 5/8 in studs on rolled
+// beams, 3/4 in on the plate girders.
+func materials(e repair.End) encasement.Materials {
+	m := encasement.Materials{StudDiameter: in(0.625), StudHeight: in(2.6875), StudFu: 65 * units.Ksi, Fc: 21.7 * units.Ksi}
+	if e.SpanNo == 3 || e.SpanNo == 4 {
+		m.StudDiameter, m.StudHeight = in(0.75), in(3.1875)
+	}
+	return m
 }

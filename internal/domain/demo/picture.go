@@ -26,6 +26,7 @@ func picture(n girder.Name, code string, i int) []byte {
 			palette = append(palette, color.RGBA{0x40 + f/2, 0x40 + f/2, 0x42 + f/2, 0xff})
 		}
 	}
+	grain := uniform(m.key, code)
 	img := image.NewPaletted(image.Rect(0, 0, w, h), palette)
 	for y := range h {
 		for x := range w {
@@ -42,7 +43,7 @@ func picture(n girder.Name, code string, i int) []byte {
 			case code == "FRM" && x > 8 && x < 70 && y > 10:
 				v = 6 + (x/9+y/14)%2
 			case code == "CST" && x > 8 && x < 70 && y > 10:
-				v = 6 + int(8*uniform(m.key, code))*(y%3)/6
+				v = 6 + int(8*grain)*(y%3)/6
 			case code == "HRD" && x > 8 && x < 70 && y > 10:
 				v = 11 + (x*7+y*13+n.Girder)%3/2
 			}

@@ -61,10 +61,10 @@ const programOfWork = `
 5N-3 0511 0601 0615 0708 STR
 5N-4 0525 0622 0706 0713 CUR
 5N-5 0525 0622 0708 0715 CST
-5N-6 0525 0622 0708 0715 FRM
-4F-1 0602 0630 0715 -    COL
-4F-2 0602 0630 0715 -    GAU
-4F-3 0602 0715 -    -    WLD
+5N-6 0525 0622 0708 0722 FRM
+4F-1 0602 0630 0720 -    COL
+4F-2 0602 0630 0720 -    GAU
+4F-3 0602 0720 -    -    WLD
 4F-4 0617 -    -    -    DES
 4F-5 0617 -    -    -    DES
 3N-1 0410 0508 0703 0717 REL
@@ -130,6 +130,25 @@ func pours() []pour {
 	}
 	return out
 }
+
+// asked is when the release for casting was asked for: on the working day before
+// a shift by day, on the same day before a night.
+func (p plan) asked() time.Time {
+	if p.String() == waitingForRelease {
+		return day(7, 15).Add(14 * hour)
+	}
+	d := p.cast
+	if d.Hour() < 12 {
+		d = d.AddDate(0, 0, -1)
+	}
+	for d.Weekday() == time.Saturday || d.Weekday() == time.Sunday {
+		d = d.AddDate(0, 0, -1)
+	}
+	return time.Date(d.Year(), d.Month(), d.Day(), 13, 0, 0, 0, zone)
+}
+
+// waitingForRelease is the end whose casting is asked for and not released yet.
+const waitingForRelease = "3N-2"
 
 // order is the order of the steps in which an end may be kept.
 var order = []string{"ACC", "CLN", "MSR", "DES", "WLD", "COL", "GAU", "COR", "FRM", "REL", "CST", "CUR", "STR", "HRD", "LDP", "CLS"}

@@ -242,16 +242,24 @@ func (r *Record) decided(what string) bool {
 
 // windowFact says whether a window of the end's access is granted and not yet
 // used. It reads what is on record and no clock, so that a stored state does not
-// change by itself. An end under open access needs none, and where the program
-// keeps no windows none is asked for.
+// change by itself: a shortened window stays so once it is worked, and a later
+// one that was used tells that it is over. An end under open access needs none,
+// and where the program keeps no windows none is asked for.
 func (r *Record) windowFact(s *Scope) sequence.Window {
 	if r.End.Access == "open" || len(s.Windows) == 0 {
 		return sequence.Window{Granted: true}
 	}
+	// Whatever lies before the last window that was used is over.
+	var used time.Time
+	for _, w := range s.Windows {
+		if w.Kind == r.End.Access && w.State == "used" && w.StartsAt.After(used) {
+			used = w.StartsAt
+		}
+	}
 	var out sequence.Window
 	var lost Window
 	for _, w := range s.Windows {
-		if w.Kind != r.End.Access {
+		if w.Kind != r.End.Access || !w.StartsAt.After(used) {
 			continue
 		}
 		switch w.State {
