@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"text/tabwriter"
 	"time"
@@ -21,9 +22,17 @@ func init() {
 
 // loadDemo fills an empty database with the demonstration and prints its accounts.
 func loadDemo(ctx context.Context, j job) error {
+	store := db.NewStore(j.Pool)
+	empty, err := store.Empty(ctx)
+	if err != nil {
+		return err
+	}
+	if !empty {
+		return errors.New("the database holds a program already; the demonstration goes into an empty one only")
+	}
 	fmt.Fprintln(j.Out, "Loading the demonstration, an invented bridge on its own day in July 2027 ...")
 	began := time.Now()
-	if err := db.NewStore(j.Pool).LoadDemo(ctx, password.Hash); err != nil {
+	if err := store.LoadDemo(ctx, password.Hash); err != nil {
 		return err
 	}
 	j.Log.Info("demonstration loaded", "seconds", time.Since(began).Seconds())

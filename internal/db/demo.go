@@ -42,7 +42,7 @@ func (st *Store) LoadDemo(ctx context.Context, hash func(string) (string, error)
 		if err != nil {
 			return err
 		}
-		l := demoLoader{st: st, tx: tx, people: people, ends: map[string]string{}}
+		l := demoLoader{st: st, tx: tx, people: people, all: &repair.Scope{NextPour: 1, NextNonconformance: 1}}
 		for _, step := range demo.Story() {
 			if err := l.load(ctx, step); err != nil {
 				return fmt.Errorf("%s: %w", step.Key, err)
@@ -98,64 +98,51 @@ func demoPeople(ctx context.Context, tx pgx.Tx, hashes map[authz.Role]string) (m
 }
 
 // demoLoader carries the steps of the story through the door in one transaction.
+// Nobody else writes meanwhile, so it keeps the record in memory from step to
+// step instead of reading it anew for each.
 type demoLoader struct {
 	st     *Store
 	tx     pgx.Tx
 	people map[authz.Role]repair.Actor
-	ends   map[string]string // identifiers by name
-	frame  *repair.Scope     // the program without its ends
+	all    *repair.Scope
 }
 
 func (l *demoLoader) load(ctx context.Context, step demo.Step) error {
-	e := Entry{ID: step.ID(), ProgramID: demo.ProgramID(), Actor: l.people[step.By], Captured: step.Captured, At: step.At, AllEnds: step.AllEnds}
-	var ids []string
-	for _, name := range step.Ends {
-		id, ok := l.ends[name]
-		if !ok {
-			return fault.New(fault.NotFound, "the demonstration has no end %s", name)
+	before := demo.Part(l.all, step)
+	change, err := step.Make(before)
+	if err != nil || change == nil {
+		return err
+	}
+	e := Entry{ID: step.ID(), ProgramID: demo.ProgramID(), Actor: l.people[step.By], Captured: step.Captured, At: step.At, AllEnds: step.AllEnds, Change: change}
+	ids := make([]string, 0, len(before.Ends))
+	for _, r := range before.Ends {
+		ids = append(ids, r.End.ID)
+		if !step.AllEnds {
+			e.Ends = append(e.Ends, EndRef{ID: r.End.ID})
 		}
-		ids = append(ids, id)
-		e.Ends = append(e.Ends, EndRef{ID: id})
 	}
-	scope, err := l.scope(ctx, step, ids)
+	if !step.AllEnds && len(ids) != len(step.Ends) {
+		return fault.New(fault.NotFound, "the demonstration has not all of the ends %v", step.Ends)
+	}
+	body, err := json.Marshal(change)
 	if err != nil {
 		return err
 	}
-	if e.Change, err = step.Make(scope); err != nil || e.Change == nil {
-		return err
-	}
-	change, err := json.Marshal(e.Change)
+	rec, after, err := l.st.carry(ctx, l.tx, e, ids, before, body, requestDigest(e, body))
 	if err != nil {
-		return err
+		return fmt.Errorf("%s: %w", change.Kind(), err)
 	}
-	if _, err := l.st.edit(ctx, l.tx, e, change, requestDigest(e, change)); err != nil {
-		return fmt.Errorf("%s: %w", e.Change.Kind(), err)
+	for _, r := range after.Ends {
+		if v := rec.Versions[r.End.ID]; v != r.End.Version {
+			r.End.Version, r.End.UpdatedAt = v, stored(step.At)
+		}
 	}
-	switch e.Change.(type) {
-	case repair.CreateProgram:
+	after.Blobs = nil
+	demo.Join(l.all, after)
+	if _, ok := change.(repair.CreateProgram); ok {
 		return l.members(ctx)
-	case repair.ImportBridge:
-		return l.learnEnds(ctx)
 	}
 	return nil
-}
-
-// scope is what the change of a step is made from.
-func (l *demoLoader) scope(ctx context.Context, step demo.Step, ids []string) (*repair.Scope, error) {
-	if step.Reads == demo.Record {
-		return loadScope(ctx, l.tx, demo.ProgramID(), ids)
-	}
-	if step.Reads == demo.Frame {
-		if l.frame == nil || step.AllEnds {
-			f, err := loadScope(ctx, l.tx, demo.ProgramID(), nil)
-			if err != nil {
-				return nil, err
-			}
-			l.frame = f
-		}
-		return l.frame, nil
-	}
-	return nil, nil
 }
 
 func (l *demoLoader) members(ctx context.Context) error {
@@ -165,17 +152,4 @@ func (l *demoLoader) members(ctx context.Context) error {
 		}
 	}
 	return nil
-}
-
-func (l *demoLoader) learnEnds(ctx context.Context) error {
-	rows, err := l.tx.Query(ctx, "select name, id::text from girder_end where program_id = $1", demo.ProgramID())
-	if err != nil {
-		return fmt.Errorf("ends: %w", err)
-	}
-	var name, id string
-	_, err = pgx.ForEachRow(rows, []any{&name, &id}, func() error {
-		l.ends[name] = id
-		return nil
-	})
-	return err
 }

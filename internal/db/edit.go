@@ -137,6 +137,13 @@ func (st *Store) edit(ctx context.Context, tx pgx.Tx, e Entry, change, request [
 			return Receipt{}, err
 		}
 	}
+	rec, _, err = st.carry(ctx, tx, e, endIDs, before, change, request)
+	return rec, err
+}
+
+// carry takes an entry from the record before it to the record after it: decide,
+// recompute, write, journal. It returns the record after it.
+func (st *Store) carry(ctx context.Context, tx pgx.Tx, e Entry, endIDs []string, before *repair.Scope, change, request []byte) (Receipt, *repair.Scope, error) {
 	now := st.clock(e, before.Program)
 	c := repair.Context{Actor: e.Actor, Now: now, Captured: e.Captured.UTC().Truncate(time.Microsecond),
 		NewID: func() string { return uuid.Must(uuid.NewV7()).String() }}
@@ -145,21 +152,21 @@ func (st *Store) edit(ctx context.Context, tx pgx.Tx, e Entry, change, request [
 	}
 	after := before.Clone()
 	if err := e.Change.Apply(after, c); err != nil {
-		return Receipt{}, err
+		return Receipt{}, nil, err
 	}
 	inStoredForm(after)
 	if err := after.Recompute(); err != nil {
-		return Receipt{}, err
+		return Receipt{}, nil, err
 	}
 	b := &pgx.Batch{}
 	rows, err := diffScope(b, before, after)
 	if err != nil {
-		return Receipt{}, err
+		return Receipt{}, nil, err
 	}
 	if err := diffDerived(b, before, after); err != nil {
-		return Receipt{}, err
+		return Receipt{}, nil, err
 	}
-	rec = Receipt{EntryID: e.ID, Versions: map[string]int64{}}
+	rec := Receipt{EntryID: e.ID, Versions: map[string]int64{}}
 	for _, r := range after.Ends {
 		rec.Versions[r.End.ID] = r.End.Version
 		if len(rows) > 0 && !e.AllEnds && len(before.Ends) > 0 {
@@ -170,14 +177,14 @@ func (st *Store) edit(ctx context.Context, tx pgx.Tx, e Entry, change, request [
 	var entry journalEntry
 	queueJournalTip(b, &entry)
 	if err := tx.SendBatch(ctx, b).Close(); err != nil {
-		return Receipt{}, writeFault(err)
+		return Receipt{}, nil, writeFault(err)
 	}
 	body := journalBody{Captured: c.Captured, Role: string(e.Actor.Role), Ends: endIDs, Change: change, Rows: rows}
 	if e.AllEnds {
 		body.Ends = nil
 	}
 	if entry.Body, err = json.Marshal(body); err != nil {
-		return Receipt{}, fmt.Errorf("journal: %w", err)
+		return Receipt{}, nil, fmt.Errorf("journal: %w", err)
 	}
 	programID := after.Program.ID
 	entry.At, entry.EntryID, entry.ActorID, entry.Actor, entry.Kind = now, e.ID, e.Actor.ID, e.Actor.Name, e.Change.Kind()
@@ -189,14 +196,14 @@ func (st *Store) edit(ctx context.Context, tx pgx.Tx, e Entry, change, request [
 	rec.Seq = queueJournal(last, &entry)
 	answer, err := json.Marshal(rec)
 	if err != nil {
-		return Receipt{}, err
+		return Receipt{}, nil, err
 	}
 	last.Queue("insert into receipt (entry_id, actor_id, request, answer, at) values ($1, $2, $3, $4, $5)", e.ID, e.Actor.ID, request, answer, now)
 	last.Queue("select pg_notify('endcast', $1)", programID)
 	if err := tx.SendBatch(ctx, last).Close(); err != nil {
-		return Receipt{}, err
+		return Receipt{}, nil, err
 	}
-	return rec, nil
+	return rec, after, nil
 }
 
 // clock is the time of an entry. A demonstration program lives on a day of its

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"net/http"
 	"time"
 
@@ -27,7 +28,11 @@ func (s *Server) loginForm(w http.ResponseWriter, r *http.Request) error {
 	if visitOf(r.Context()).user != nil {
 		return seeOther(w, r, orHome(next))
 	}
-	return s.render(w, r, http.StatusOK, login.Page(s.page(r, "Sign in"), login.View{Next: next, Demo: s.cfg.Demo}))
+	demo, err := s.demoAccounts(r.Context())
+	if err != nil {
+		return err
+	}
+	return s.render(w, r, http.StatusOK, login.Page(s.page(r, "Sign in"), login.View{Next: next, Demo: demo}))
 }
 
 // loginSubmit signs a person in.
@@ -49,13 +54,25 @@ func (s *Server) loginSubmit(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	now := s.now()
+	if known {
+		// Everybody knows the passwords of a demonstration.
+		usable, err := s.usable(ctx, c.User)
+		if err != nil {
+			return err
+		}
+		known = usable
+	}
 	if known && c.Active() && !c.Locked(now) && !ok {
 		if err := s.people.LoginFailed(ctx, c.ID, now, loginLimit, loginPause); err != nil {
 			return err
 		}
 	}
 	if !known || !ok || !c.Active() || c.Locked(now) {
-		view := login.View{Email: email, Next: next, Failed: loginRefused, Demo: s.cfg.Demo}
+		demo, err := s.demoAccounts(ctx)
+		if err != nil {
+			return err
+		}
+		view := login.View{Email: email, Next: next, Failed: loginRefused, Demo: demo}
 		return s.render(w, r, http.StatusUnauthorized, login.Page(s.page(r, "Sign in"), view))
 	}
 	if stale {
@@ -74,6 +91,18 @@ func (s *Server) loginSubmit(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return seeOther(w, r, orHome(next))
+}
+
+// demoAccounts are the accounts to offer, as long as they open anything.
+func (s *Server) demoAccounts(ctx context.Context) ([]login.DemoAccount, error) {
+	if len(s.cfg.Demo) == 0 {
+		return nil, nil
+	}
+	only, err := s.store.DemoOnly(ctx)
+	if err != nil || !only {
+		return nil, err
+	}
+	return s.cfg.Demo, nil
 }
 
 // logout ends the session.

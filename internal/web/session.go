@@ -101,7 +101,13 @@ func (s *Server) loadPerson(next http.Handler) http.Handler {
 		if err != nil && fault.KindOf(err) != fault.NotFound {
 			return err
 		}
-		if err != nil || !u.Active() || u.SessionEpoch != s.sessions.GetInt(ctx, keyEpoch) {
+		usable := false
+		if err == nil {
+			if usable, err = s.usable(ctx, u); err != nil {
+				return err
+			}
+		}
+		if !usable || !u.Active() || u.SessionEpoch != s.sessions.GetInt(ctx, keyEpoch) {
 			if err := s.sessions.Destroy(ctx); err != nil {
 				return err
 			}
@@ -117,6 +123,16 @@ func (s *Server) loadPerson(next http.Handler) http.Handler {
 		next.ServeHTTP(w, r)
 		return nil
 	})
+}
+
+// usable reports whether an account opens anything here: one of a demonstration
+// does so only in a database that the demonstration was loaded into, and only as
+// long as it holds nothing else.
+func (s *Server) usable(ctx context.Context, u db.User) (bool, error) {
+	if !u.Demo {
+		return true, nil
+	}
+	return s.store.DemoOnly(ctx)
 }
 
 // openSession signs a person in, under a new token.

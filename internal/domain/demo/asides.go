@@ -38,7 +38,7 @@ func (t *teller) asides() {
 
 // facts edits the as-built facts of an end, before its first design.
 func (t *teller) facts(name string, h float64, reason string, edit func(*repair.EndFacts)) {
-	t.tell(name+" facts", authz.Designer, office(day(1, 28), 0, h), []string{name}, Record, func(s *repair.Scope) (repair.Change, error) {
+	t.tell(name+" facts", authz.Designer, office(day(1, 28), 0, h), []string{name}, false, func(s *repair.Scope) (repair.Change, error) {
 		r, err := s.One()
 		if err != nil {
 			return nil, err

@@ -105,7 +105,7 @@ func (t *teller) post(at time.Time) {
 		now = append(now, became)
 	}
 	key := "windows " + at.Format(time.DateOnly)
-	t.tell(key, authz.Contractor, at, nil, Frame, func(s *repair.Scope) (repair.Change, error) {
+	t.tell(key, authz.Contractor, at, nil, false, func(s *repair.Scope) (repair.Change, error) {
 		var ch repair.SetWindows
 		for _, w := range now {
 			i := slices.IndexFunc(s.Windows, func(x repair.Window) bool { return x.Kind == w.Kind && x.StartsAt.Equal(w.StartsAt) })

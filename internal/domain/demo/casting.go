@@ -23,7 +23,7 @@ var at28 = map[string]bool{"5F 0513": true}
 // pour tells of one casting: its batches, its specimens and their breaks.
 func (t *teller) pour(p pour) {
 	ends := names(p.ends)
-	t.tell("pour "+p.key, authz.Inspector, p.at.Add(130*minute), ends, Record, func(s *repair.Scope) (repair.Change, error) { return p.record(s) })
+	t.tell("pour "+p.key, authz.Inspector, p.at.Add(130*minute), ends, false, func(s *repair.Scope) (repair.Change, error) { return p.record(s) })
 	for _, age := range []struct {
 		days  float64
 		after time.Duration
@@ -38,7 +38,7 @@ func (t *teller) pour(p pour) {
 				at = at.Add(31 * hour) // and one was broken too late to count
 			}
 			key := "break " + p.key + " " + strconv.Itoa(int(age.days)) + "-" + strconv.Itoa(i)
-			t.tell(key, authz.Laboratory, at.Add(time.Duration(12*i)*minute), ends, Record, func(s *repair.Scope) (repair.Change, error) {
+			t.tell(key, authz.Laboratory, at.Add(time.Duration(12*i)*minute), ends, false, func(s *repair.Scope) (repair.Change, error) {
 				return p.crush(s, age.days, i, at.Add(time.Duration(12*i-6)*minute))
 			})
 		}

@@ -43,21 +43,11 @@ type Step struct {
 	Captured time.Time  // when it was seen or done
 	Ends     []string   // names of the ends concerned
 	AllEnds  bool       // concerns every end of the program
-	Reads    Reads
+	Fixed    bool       // the change does not depend on the record: Make takes a nil scope
 	// Make returns the change for the record as it is at that moment, or nil if
 	// the record asks for none.
 	Make func(*repair.Scope) (repair.Change, error)
 }
-
-// Reads tells what of the record the change of a step is made from.
-type Reads uint8
-
-// What a step reads.
-const (
-	Nothing Reads = iota // Make takes a nil scope
-	Frame                // the program without its ends
-	Record               // the ends that the step names
-)
 
 // ID is the identifier of a step's edit.
 func (s Step) ID() string { return hashID("entry", s.Key) }
@@ -120,17 +110,17 @@ type teller struct {
 
 // tell adds a step. What was done arrives two minutes later, or when there is a
 // signal again.
-func (t *teller) tell(key string, by authz.Role, at time.Time, ends []string, reads Reads, make func(*repair.Scope) (repair.Change, error)) {
+func (t *teller) tell(key string, by authz.Role, at time.Time, ends []string, fixed bool, make func(*repair.Scope) (repair.Change, error)) {
 	arrived := at.Add(2*minute + t.late)
 	if arrived.After(cut) {
 		return
 	}
-	t.steps = append(t.steps, Step{Key: key, By: by, At: arrived.UTC(), Captured: at.UTC(), Ends: ends, Reads: reads, Make: make})
+	t.steps = append(t.steps, Step{Key: key, By: by, At: arrived.UTC(), Captured: at.UTC(), Ends: ends, Fixed: fixed, Make: make})
 }
 
 // say adds a step whose change does not depend on the record.
 func (t *teller) say(key string, by authz.Role, at time.Time, ends []string, change repair.Change) {
-	t.tell(key, by, at, ends, Nothing, func(*repair.Scope) (repair.Change, error) { return change, nil })
+	t.tell(key, by, at, ends, true, func(*repair.Scope) (repair.Change, error) { return change, nil })
 }
 
 // all adds a step that concerns every end of the program.

@@ -70,7 +70,7 @@ func TestTellingInAnyOrderTellsTheSame(t *testing.T) {
 		out := map[string]string{}
 		for _, st := range x.steps {
 			line := st.At.String() + string(st.By)
-			if st.Reads == Nothing {
+			if st.Fixed {
 				ch, err := st.Make(nil)
 				require.NoError(t, err)
 				b, err := json.Marshal(ch)

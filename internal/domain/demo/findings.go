@@ -41,13 +41,13 @@ func (t *teller) findings() {
 			return 0, fault.New(fault.NotFound, "%s has no such nonconformance", f.end)
 		}
 		if !f.decided.IsZero() {
-			t.tell(f.end+" decide "+f.raise.Requirement, authz.Engineer, f.decided, ref, Record, func(s *repair.Scope) (repair.Change, error) {
+			t.tell(f.end+" decide "+f.raise.Requirement, authz.Engineer, f.decided, ref, false, func(s *repair.Scope) (repair.Change, error) {
 				n, err := number(s)
 				return repair.DecideNonconformance{Number: n, Disposition: f.disposition, Cause: f.cause}, err
 			})
 		}
 		if !f.closed.IsZero() {
-			t.tell(f.end+" close "+f.raise.Requirement, authz.Inspector, f.closed, ref, Record, func(s *repair.Scope) (repair.Change, error) {
+			t.tell(f.end+" close "+f.raise.Requirement, authz.Inspector, f.closed, ref, false, func(s *repair.Scope) (repair.Change, error) {
 				n, err := number(s)
 				return repair.CloseNonconformance{Number: n, Reinspection: f.seen}, err
 			})
@@ -95,7 +95,7 @@ func nonconformances() []finding {
 // corrected is a reading that was put right after the design was approved.
 func (t *teller) corrected() {
 	const name = "3N-1"
-	t.tell(name+" correction", authz.Inspector, day(7, 6).Add(10*hour), []string{name}, Record, func(s *repair.Scope) (repair.Change, error) {
+	t.tell(name+" correction", authz.Inspector, day(7, 6).Add(10*hour), []string{name}, false, func(s *repair.Scope) (repair.Change, error) {
 		r, err := s.One()
 		if err != nil {
 			return nil, err

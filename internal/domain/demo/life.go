@@ -106,7 +106,7 @@ func (e end) key(parts ...string) string { return e.name + " " + strings.Join(pa
 
 // act adds an act on a step, with every line of its tick list.
 func (e end) act(code, act string, by authz.Role, at time.Time, note string) {
-	e.tell(e.key(code, act, at.Format(time.RFC3339)), by, at, e.ref, Frame, func(s *repair.Scope) (repair.Change, error) {
+	e.tell(e.key(code, act, at.Format(time.RFC3339)), by, at, e.ref, false, func(s *repair.Scope) (repair.Change, error) {
 		for _, st := range s.Sequence() {
 			if st.Code != code || st.Retired {
 				continue
@@ -230,7 +230,7 @@ func (e end) collars() {
 	if week {
 		note = "ferrules from an opened carton that stood in the rain"
 	}
-	e.tell(e.key("collars"), authz.Inspector, at, e.ref, Record, func(s *repair.Scope) (repair.Change, error) {
+	e.tell(e.key("collars"), authz.Inspector, at, e.ref, false, func(s *repair.Scope) (repair.Change, error) {
 		r, d, err := inForce(s)
 		if err != nil {
 			return nil, err
@@ -272,7 +272,7 @@ func (e end) collars() {
 	if len(rejected[e.name]) == 0 || e.name == "4F-1" {
 		return
 	}
-	e.tell(e.key("collars mended"), authz.Inspector, e.mended(), e.ref, Record, func(s *repair.Scope) (repair.Change, error) {
+	e.tell(e.key("collars mended"), authz.Inspector, e.mended(), e.ref, false, func(s *repair.Scope) (repair.Change, error) {
 		r, d, err := inForce(s)
 		if err != nil {
 			return nil, err

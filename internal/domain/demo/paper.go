@@ -89,14 +89,14 @@ func (e end) confirmOrRevise(at time.Time) time.Time {
 	saved := office(at, 1, 13)
 	submitted := office(saved, 1, 10)
 	decided := office(submitted, 3, 14)
-	e.tell(e.key("design kept"), authz.Engineer, at, e.ref, Record, func(s *repair.Scope) (repair.Change, error) {
+	e.tell(e.key("design kept"), authz.Engineer, at, e.ref, false, func(s *repair.Scope) (repair.Change, error) {
 		r, d, ok, err := holds(s)
 		if !ok || err != nil {
 			return nil, err
 		}
 		return repair.ConfirmDesign{DesignID: d.ID, Digest: r.DesignDigest(s, d), Reasons: "Every check still passes on the cleaned steel."}, nil
 	})
-	e.tell(e.key("design revised"), authz.Designer, saved, e.ref, Record, func(s *repair.Scope) (repair.Change, error) {
+	e.tell(e.key("design revised"), authz.Designer, saved, e.ref, false, func(s *repair.Scope) (repair.Change, error) {
 		r, _, _, err := holds(s)
 		if err != nil {
 			return nil, err
@@ -106,13 +106,13 @@ func (e end) confirmOrRevise(at time.Time) time.Time {
 		}
 		return draw(s, r)
 	})
-	e.tell(e.key("revision submitted"), authz.Designer, submitted, e.ref, Record, submission)
-	e.tell(e.key("revision approved"), authz.Engineer, decided, e.ref, Record, decision(repair.DesignApproved, ""))
+	e.tell(e.key("revision submitted"), authz.Designer, submitted, e.ref, false, submission)
+	e.tell(e.key("revision approved"), authz.Engineer, decided, e.ref, false, decision(repair.DesignApproved, ""))
 	return decided
 }
 
 func (e end) save(key string, at time.Time) {
-	e.tell(e.key("design", key, "saved"), authz.Designer, at, e.ref, Record, func(s *repair.Scope) (repair.Change, error) {
+	e.tell(e.key("design", key, "saved"), authz.Designer, at, e.ref, false, func(s *repair.Scope) (repair.Change, error) {
 		r, err := s.One()
 		if err != nil {
 			return nil, err
@@ -122,11 +122,11 @@ func (e end) save(key string, at time.Time) {
 }
 
 func (e end) submit(key string, at time.Time) {
-	e.tell(e.key("design", key, "submitted"), authz.Designer, at, e.ref, Record, submission)
+	e.tell(e.key("design", key, "submitted"), authz.Designer, at, e.ref, false, submission)
 }
 
 func (e end) review(key string, at time.Time, what, reasons string) {
-	e.tell(e.key("design", key, what), authz.Engineer, at, e.ref, Record, decision(what, reasons))
+	e.tell(e.key("design", key, what), authz.Engineer, at, e.ref, false, decision(what, reasons))
 }
 
 // submission submits the draft, if there is one.

@@ -27,7 +27,7 @@ func Play(steps []Step, each func(Step, repair.Change)) (*repair.Scope, error) {
 	all := &repair.Scope{NextPour: 1, NextNonconformance: 1}
 	n := 0
 	for _, st := range steps {
-		s := part(all, st)
+		s := Part(all, st)
 		ch, err := st.Make(s)
 		if err != nil {
 			return all, fmt.Errorf("%s: %w", st.Key, err)
@@ -42,7 +42,7 @@ func Play(steps []Step, each func(Step, repair.Change)) (*repair.Scope, error) {
 		if err := s.Recompute(); err != nil {
 			return all, fmt.Errorf("%s: %w", st.Key, err)
 		}
-		join(all, s)
+		Join(all, s)
 		if each != nil {
 			each(st, ch)
 		}
@@ -50,8 +50,8 @@ func Play(steps []Step, each func(Step, repair.Change)) (*repair.Scope, error) {
 	return all, nil
 }
 
-// part is the scope of one step, as the store would load it.
-func part(all *repair.Scope, st Step) *repair.Scope {
+// Part is the scope of one step within the whole program.
+func Part(all *repair.Scope, st Step) *repair.Scope {
 	s := *all
 	s.Ends, s.Pours, s.PourEnds, s.Batches, s.Specimens, s.Blobs = nil, nil, nil, nil, nil, nil
 	pours := map[string]bool{}
@@ -90,17 +90,13 @@ func part(all *repair.Scope, st Step) *repair.Scope {
 	return &s
 }
 
-// join puts what a step left behind back into the whole.
-func join(all, s *repair.Scope) {
+// Join puts what a step left behind back into the whole.
+func Join(all, s *repair.Scope) {
 	all.Program, all.Settings, all.Steps = s.Program, s.Settings, s.Steps
 	all.Supports, all.Spans, all.Sections, all.Windows = s.Supports, s.Spans, s.Sections, s.Windows
 	all.NextPour, all.NextNonconformance = s.NextPour, s.NextNonconformance
 	all.Changed()
-	for _, r := range s.Ends {
-		if !slices.Contains(all.Ends, r) {
-			all.Ends = append(all.Ends, r)
-		}
-	}
+	all.Ends = merge(all.Ends, s.Ends, func(x *repair.Record) string { return x.End.ID })
 	all.Pours = merge(all.Pours, s.Pours, func(x repair.Pour) string { return x.ID })
 	all.PourEnds = merge(all.PourEnds, s.PourEnds, func(x repair.PourEnd) string { return x.ID })
 	all.Batches = merge(all.Batches, s.Batches, func(x repair.Batch) string { return x.ID })

@@ -76,6 +76,8 @@ func TestEveryPageOfTheFrameIsAccessible(t *testing.T) {
 	s := webtest.New(t, func(c *web.Config) {
 		c.Demo = []login.DemoAccount{{Email: "engineer@demo.test", Role: "engineer", Password: "demo demo demo demo"}}
 	})
+	_, err := s.Pool.Exec(t.Context(), "update program set is_demo = true") // else no account is offered
+	require.NoError(t, err)
 	signedIn := s.As(authz.Engineer)
 	for _, dark := range []bool{false, true} {
 		name := map[bool]string{false: "light", true: "dark"}[dark]
