@@ -7,7 +7,7 @@ CORES := $(shell n=$$(nproc 2>/dev/null || echo 2); if [ $$n -gt 4 ]; then n=4; 
 VCS   := $(shell git rev-parse HEAD >/dev/null 2>&1 && git status --porcelain >/dev/null 2>&1 && echo auto || echo false)
 TOOL  := go tool -modfile=deploy/tools.mod
 
-.PHONY: help build run test check generate bench clean
+.PHONY: help build run test check generate bench load clean
 
 help:
 	@echo "make run       build and start, with the demonstration if the database is empty"
@@ -16,6 +16,7 @@ help:
 	@echo "make check     look for mistakes in style, generated files and dependencies"
 	@echo "make generate  write the Go files of the templates anew"
 	@echo "make bench     run the benchmarks"
+	@echo "make load      measure a server with a hundred thousand ends"
 
 build:
 	@CGO_ENABLED=0 go build -trimpath -buildvcs=$(VCS) -o bin/endcast ./cmd/server
@@ -44,6 +45,10 @@ generate:
 bench:
 	@deploy/need.sh postgresql
 	@go test -run '^$$' -bench . -benchmem ./...
+
+load:
+	@deploy/need.sh postgresql
+	@go test -tags load -run '^TestLoad$$' -v ./internal/web
 
 clean:
 	rm -rf bin
