@@ -66,7 +66,7 @@ func TestDrawingsInABrowser(t *testing.T) {
 		require.Empty(t, browsertest.Eval[[]string](p, `[...document.querySelectorAll(".dwg-scroll > svg text:is(.lbl, .thick, .end-name, .stud-mark)")]
 			.filter(e => e.getComputedTextLength() > 1.12 * 0.53 * parseFloat(getComputedStyle(e).fontSize) * [...e.textContent].length + 2)
 			.map(e => e.textContent + " " + e.getComputedTextLength())`), name)
-		small := browsertest.Eval[[]string](p, `[...document.querySelectorAll("svg a.end")].map(e => e.querySelector(".hit").getBoundingClientRect())
+		small := browsertest.Eval[[]string](p, `[...document.querySelectorAll("svg a.end")].filter(e => e.checkVisibility()).map(e => e.querySelector(".hit").getBoundingClientRect())
 			.filter(b => b.width < 24 || b.height < 24).map(b => b.width + " x " + b.height)`)
 		require.Empty(t, small, name)
 		require.Greater(t, len(p.PDF(true)), 5000, name)
