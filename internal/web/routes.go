@@ -67,6 +67,13 @@ func (s *Server) table() []route {
 		// sheet
 		on(get, programPrefix+"/ends/{end}/sheet", authz.SeeProgram, s.sheetShow),
 
+		// survey
+		on(get, programPrefix+"/ends/{end}/surveys/new", authz.RecordSurvey, s.surveyNew),
+		on(post, programPrefix+"/ends/{end}/surveys", authz.RecordSurvey, s.surveyRecord).upTo(surveyLimit),
+		on(post, programPrefix+"/ends/{end}/surveys/preview", authz.RecordSurvey, s.surveyPreview).upTo(surveyLimit),
+		on(get, programPrefix+"/ends/{end}/surveys/{n}/edit", authz.RecordSurvey, s.surveyEdit),
+		on(post, programPrefix+"/ends/{end}/surveys/{n}/edit", authz.RecordSurvey, s.surveyCorrect).upTo(surveyLimit),
+
 		// photo
 		on(get, programPrefix+"/ends/{end}/photos/{sha}", authz.SeeProgram, s.photoShow),
 		on(post, programPrefix+"/ends/{end}/photos", authz.CompleteStep, s.photoAdd).upTo(photoLimit),

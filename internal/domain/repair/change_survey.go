@@ -110,12 +110,21 @@ func (f SurveyFacts) into(sv *Survey, c Context) {
 
 // EditSurvey corrects the latest survey: readings at a place already read
 // supersede the old reading, which stays on record; holes not listed are
-// withdrawn.
+// withdrawn. A reading not listed stands, unless its place is in Withdrawn: it was
+// entered by mistake, and stays on record as superseded by itself.
 type EditSurvey struct {
-	SurveyID string      `json:"survey_id"`
-	Facts    SurveyFacts `json:"facts"`
-	Readings []ReadingIn `json:"readings"`
-	Holes    []HoleIn    `json:"holes"`
+	SurveyID  string      `json:"survey_id"`
+	Facts     SurveyFacts `json:"facts"`
+	Readings  []ReadingIn `json:"readings"`
+	Holes     []HoleIn    `json:"holes"`
+	Withdrawn []PlaceIn   `json:"withdrawn,omitempty"`
+}
+
+// PlaceIn names the place of a reading.
+type PlaceIn struct {
+	Face string       `json:"face"`
+	X    units.Length `json:"x"`
+	Z    units.Length `json:"z"`
 }
 
 // Kind implements Change.
@@ -141,19 +150,15 @@ func (ch EditSurvey) Apply(s *Scope, c Context) error {
 		return err
 	}
 	ch.Facts.into(sv, c)
-	type place struct {
-		face string
-		x, z units.Length
-	}
-	at := map[place]int{}
+	at := map[PlaceIn]int{}
 	for i, x := range r.Readings {
 		if x.SurveyID == sv.ID && x.SupersededBy == nil {
-			at[place{x.Face, x.X, x.Z}] = i
+			at[PlaceIn{x.Face, x.X, x.Z}] = i
 		}
 	}
-	seen := map[place]bool{}
+	seen := map[PlaceIn]bool{}
 	for _, in := range ch.Readings {
-		p := place{in.Face, in.X, in.Z}
+		p := PlaceIn{in.Face, in.X, in.Z}
 		if seen[p] {
 			var bad fault.Invalid
 			bad.Add("readings", in.Typed, "two readings at one place")
@@ -173,6 +178,12 @@ func (ch EditSurvey) Apply(s *Scope, c Context) error {
 		}
 		r.Readings = append(r.Readings, Reading{ID: id, EndID: r.End.ID, SurveyID: sv.ID, Face: in.Face, X: in.X, Z: in.Z,
 			T: in.T, Typed: in.Typed, NoAccess: in.NoAccess, CapturedAt: c.Captured})
+	}
+	for _, p := range ch.Withdrawn {
+		if i, ok := at[p]; ok && !seen[p] {
+			id := r.Readings[i].ID
+			r.Readings[i].SupersededBy = &id
+		}
 	}
 	for i := range r.Holes {
 		h := &r.Holes[i]
