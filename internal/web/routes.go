@@ -74,6 +74,12 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/ends/{end}/surveys/{n}/edit", authz.RecordSurvey, s.surveyEdit),
 		on(post, programPrefix+"/ends/{end}/surveys/{n}/edit", authz.RecordSurvey, s.surveyCorrect).upTo(surveyLimit),
 
+		// design, review
+		on(get, programPrefix+"/ends/{end}/design", authz.SeeProgram, s.designShow),
+		on(post, programPrefix+"/ends/{end}/design", authz.EditDesign, s.designSave),
+		on(post, programPrefix+"/ends/{end}/design/preview", authz.EditDesign, s.designPreview),
+		on(post, programPrefix+"/ends/{end}/design/submit", authz.SubmitDesign, s.designSubmit),
+
 		// photo
 		on(get, programPrefix+"/ends/{end}/photos/{sha}", authz.SeeProgram, s.photoShow),
 		on(post, programPrefix+"/ends/{end}/photos", authz.CompleteStep, s.photoAdd).upTo(photoLimit),

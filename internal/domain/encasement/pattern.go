@@ -45,8 +45,11 @@ func (p Pattern) Studs() ([]Stud, error) {
 		more  bool // than one row or column, so that the pitch counts
 	}{{"x", p.X, false}, {"z", p.Z, false}, {"pitch_x", p.PitchX, p.Columns > 1}, {"pitch_z", p.PitchZ, p.Rows > 1}} {
 		v := float64(c.v)
-		if math.IsNaN(v) || math.IsInf(v, 0) || v < 0 || c.more && v == 0 {
+		switch {
+		case c.more && !(v > 0) || math.IsInf(v, 0):
 			bad.Add(c.field, "", "must be more than 0 mm, got %g", v)
+		case !(v >= 0):
+			bad.Add(c.field, "", "must be at least 0 mm, got %g", v)
 		}
 	}
 	if err := bad.Err(); err != nil {
