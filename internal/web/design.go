@@ -39,7 +39,7 @@ type designDesk struct {
 	entry   string // of the form; "" makes a new one
 	version int    // of the record that the form was made from
 	guarded bool   // something is typed that is not stored
-	strict  bool // what is missing is said at the fields as well
+	strict  bool   // what is missing is said at the fields as well
 	said    design.Said
 }
 
@@ -69,12 +69,14 @@ func (d *designDesk) start() designTyped {
 // page renders the desk, or for a script only the parts that a preview changes.
 func (d *designDesk) page(w http.ResponseWriter, status int) error {
 	v := d.view()
-	if v.Said.Bad == nil && len(v.Live.Waits) > 0 && d.strict && status == http.StatusOK {
+	if d.said.Bad == nil && len(v.Live.Waits) > 0 && d.strict && status == http.StatusOK {
 		status = http.StatusUnprocessableEntity
-		v.Said.Bad = &fault.Invalid{Fields: v.Live.Waits}
-		v.Form.Bad = v.Said.Bad
-		d.formReasons(&v.Form, v.Said.Bad)
+		d.said.Bad = &fault.Invalid{Fields: v.Live.Waits}
+		d.formReasons(&v.Form, d.said.Bad)
 	}
+	v.Said = d.said
+	v.Said.Bad = d.labelled(d.said.Bad)
+	v.Live.Waits = d.labelled(&fault.Invalid{Fields: v.Live.Waits}).Fields
 	if d.r.Header.Get("X-Fragment") != "" {
 		return d.s.render(w, d.r, status, design.Parts(v))
 	}
@@ -84,7 +86,7 @@ func (d *designDesk) page(w http.ResponseWriter, status int) error {
 }
 
 func (d *designDesk) view() design.Desk {
-	v := design.Desk{Head: d.head(), Notice: d.notice(), Said: d.said, Tools: d.tools()}
+	v := design.Desk{Head: d.head(), Notice: d.notice(), Tools: d.tools()}
 	in, bad := d.typed.read(d.sys)
 	v.Live = d.live(in, bad)
 	v.Form = d.form()
@@ -149,7 +151,7 @@ func (d *designDesk) tools() design.Tools {
 // live draws and checks what is typed, as far as it can be read.
 func (d *designDesk) live(in repair.DesignIn, bad *fault.Invalid) design.Live {
 	layout := in.Layout()
-	v := design.Live{}
+	v := design.Live{Cautions: d.draftCautions()}
 	fig := drawing.EndData{ID: "design", Support: d.support(), System: d.sys, Geometry: d.rec.Geometry(d.sc),
 		Survey: d.rec.SurveyFindings(d.rec.LatestSurvey()), Design: &layout, Width: deskWidth}
 	v.Figure = drawing.End(fig)
@@ -160,13 +162,12 @@ func (d *designDesk) live(in repair.DesignIn, bad *fault.Invalid) design.Live {
 	}
 	if bad != nil {
 		v.Waits = bad.Fields
-		v.Spoken = "Nothing is computed: " + strconv.Itoa(len(bad.Fields)) + " values must be mended first."
+		v.Spoken = "Nothing is computed. To mend first: " + strconv.Itoa(len(bad.Fields)) + "."
 		return v
 	}
 	ev := d.rec.EvaluateDraft(d.sc, layout, nil)
 	v.Checks = d.designChecks(ev.Checks, ev.Capacity, ev.Demand, ev.Verdict, ev.Governing)
 	v.Checks.Facts = append(v.Checks.Facts, d.studFacts(ev.Studs)...)
-	v.Checks.Cautions = d.draftCautions()
 	for _, f := range ev.Flags {
 		v.Checks.Notes = append(v.Checks.Notes, ui.Sentence(f))
 	}

@@ -22,8 +22,17 @@ func (e *endReader) designChecks(checks []calc.Check, capacity, demand units.For
 		v.Ratio = ratioText(overResistance(demand, capacity))
 	}
 	sorted := slices.Clone(checks)
+	govern := func(c calc.Check) int {
+		if c.Name == governing {
+			return 1
+		}
+		return 0
+	}
 	slices.SortStableFunc(sorted, func(a, b calc.Check) int {
 		if d := cmp.Compare(gravity(b.Verdict), gravity(a.Verdict)); d != 0 {
+			return d
+		}
+		if d := cmp.Compare(govern(b), govern(a)); d != 0 {
 			return d
 		}
 		return cmp.Compare(ratioForOrder(b.Ratio), ratioForOrder(a.Ratio))
@@ -55,12 +64,18 @@ func (e *endReader) designChecks(checks []calc.Check, capacity, demand units.For
 		detail.Summed += ", " + strconv.Itoa(informing) + " for information"
 	}
 	v.Groups = []design.Group{strength, detail}
+	if len(sorted) > 0 && sorted[0].Group == "detail" && len(detail.Rows) > 0 {
+		slices.Reverse(v.Groups)
+	}
 	return v
 }
 
 func (e *endReader) designCheck(c calc.Check, governing string) design.Check {
 	row := design.Check{Name: c.Name, Against: c.Dim.Format(c.Demand, e.sys, -1) + " against " + c.Dim.Format(c.Resistance, e.sys, -1),
 		Ratio: ratioText(c.Ratio), Mark: shortVerdict(c.Verdict), Clause: c.Clause.String(), Governs: c.Name == governing && c.Verdict != calc.Informs}
+	if c.Verdict == calc.Passes && c.Ratio > 1 {
+		row.Ratio = "1.00" // equal on paper: above 1 only by rounding
+	}
 	for _, l := range c.Limits {
 		if !l.Met {
 			row.Unmet = append(row.Unmet, l.Text)

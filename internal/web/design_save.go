@@ -30,6 +30,13 @@ func (s *Server) designStore(w http.ResponseWriter, r *http.Request, change func
 		return err
 	}
 	in, bad := d.typed.read(d.sys)
+	if bad == nil {
+		// The store checks again, but with the studs in its own order: only here are
+		// they numbered as they stand on the page.
+		if err := in.Layout().Validate(d.rec.Geometry(d.sc)); err != nil {
+			bad = d.typed.named(asInvalid(err), d.sys)
+		}
+	}
 	if bad != nil {
 		d.said.Bad = bad
 		return d.page(w, http.StatusUnprocessableEntity)

@@ -65,7 +65,7 @@ func (d *designDesk) form() design.Form {
 // field is one length or stress. It takes fractions and other units, so that it
 // asks for the full keyboard.
 func (d *designDesk) field(m designField) ui.Field {
-	return ui.Field{Name: m.name, Label: m.label, Hint: m.hint, Value: d.typed.fields[m.name], Unit: m.kind.Label(d.sys), Optional: m.optional}
+	return ui.Field{Name: m.name, Label: m.label, Hint: m.hint, Value: d.typed.fields[m.name], Unit: m.kind.Label(d.sys)}
 }
 
 // sizes makes the stud diameter a choice, with the size of the design among them.
@@ -120,4 +120,47 @@ func (d *designDesk) formReasons(f *design.Form, bad *fault.Invalid) {
 			}
 		}
 	}
+}
+
+// labelled puts the name of its field before every reason, for a list of them.
+func (d *designDesk) labelled(bad *fault.Invalid) *fault.Invalid {
+	if bad == nil {
+		return nil
+	}
+	out := &fault.Invalid{}
+	for _, f := range bad.Fields {
+		if l := d.label(f.Field); l != "" {
+			f.Reason = l + ": " + f.Reason
+		}
+		out.Fields = append(out.Fields, f)
+	}
+	return out
+}
+
+func (d *designDesk) label(name string) string {
+	for _, f := range allDesignFields() {
+		if f.name == name {
+			if strings.HasPrefix(name, "panel-") {
+				return "panel, " + strings.ToLower(f.label[:1]) + f.label[1:]
+			}
+			return f.label
+		}
+	}
+	for _, f := range patternFields {
+		if f.name == name {
+			return "pattern, " + strings.ToLower(f.label[:1]) + f.label[1:]
+		}
+	}
+	parts := strings.Split(name, "-")
+	if len(parts) != 3 || parts[0] != "stud" {
+		return ""
+	}
+	stud := d.typed.typed("stud-" + parts[1] + "-mark")
+	if stud == "" || parts[2] == "mark" {
+		stud = parts[1]
+	}
+	if parts[2] == "col" {
+		parts[2] = "column"
+	}
+	return "stud " + stud + ", " + parts[2]
 }

@@ -59,10 +59,11 @@ type NoLayout struct {
 
 // Live is what follows from the design: drawn and computed anew at every preview.
 type Live struct {
-	Figure templ.Component
-	Checks Checks
-	Waits  []fault.Field // what must be mended before there are checks
-	Spoken string        // the outcome in one sentence, for a screen reader
+	Figure   templ.Component
+	Checks   Checks
+	Cautions []string
+	Waits    []fault.Field // what must be mended before there are checks
+	Spoken   string        // the outcome in one sentence, for a screen reader
 }
 
 // Checks is the outcome of an evaluation.
@@ -75,7 +76,6 @@ type Checks struct {
 	Facts     []Fact
 	Groups    []Group
 	Notes     []string
-	Cautions  []string
 	SheetHref string
 }
 
@@ -115,7 +115,6 @@ type Form struct {
 	Note                ui.Field
 	Length              string // unit of lengths
 	Nearest             bool   // offers the layout that comes nearest
-	Bad                 *fault.Invalid
 	SubmitLabel         string
 	SaveLabel           string
 	Guarded             bool // something is typed that is not stored
