@@ -16,11 +16,11 @@ func TestCompareReadingsByHand(t *testing.T) {
 	was := &survey.Survey{Readings: []survey.Reading{
 		{Face: "T", X: 0, Z: 25, T: 12}, {Face: "T", X: 75, Z: 25, T: 11}, {Face: "T", X: 150, Z: 25, T: 10}, {Face: "T", X: 225, Z: 25, NoAccess: true}}}
 	is := &survey.Survey{Readings: []survey.Reading{
-		{Face: "T", X: 2, Z: 26, T: 11},       // one place, 1 mm thinner
-		{Face: "T", X: 75, Z: 25, T: 6},       // 5 mm thinner
-		{Face: "T", X: 225, Z: 25, T: 9},      // could not be read before
-		{Face: "T", X: 300, Z: 25, T: 12},     // nobody read here before
-		{Face: "L", X: 150, Z: 25, T: 10},     // another face is another place
+		{Face: "T", X: 2, Z: 26, T: 11},      // one place, 1 mm thinner
+		{Face: "T", X: 75, Z: 25, T: 6},      // 5 mm thinner
+		{Face: "T", X: 225, Z: 25, T: 9},     // could not be read before
+		{Face: "T", X: 300, Z: 25, T: 12},    // nobody read here before
+		{Face: "L", X: 150, Z: 25, T: 10},    // another face is another place
 		{Face: "T", X: 150, Z: 25.5, T: 10}}} // as it was
 	got := repair.CompareReadings(was, is)
 	require.Len(t, got, 5)
