@@ -1,13 +1,9 @@
 package exchange
 
 import (
-	"errors"
 	"strconv"
-	"strings"
 
-	"endcast/internal/domain/fault"
 	"endcast/internal/domain/girder"
-	"endcast/internal/domain/survey"
 )
 
 // Fields of package girder by the column they come from.
@@ -187,51 +183,4 @@ func (b *builder) section(k *known, name string) (girder.Section, bool) {
 	k.sections[entry.Name] = entry.Section
 	b.bridge.Sections = append(b.bridge.Sections, Section{Section: entry.Section})
 	return entry.Section, true
-}
-
-func (b *builder) checkSurveys(k *known) {
-	for i := range b.bridge.Surveys {
-		s, r := &b.bridge.Surveys[i], b.surveys[i]
-		if (s.End == girder.Name{}) {
-			continue
-		}
-		k.once(r, "survey_no", "survey "+strconv.Itoa(s.Number)+" of "+s.End.String(), false)
-		g, ok := k.ends[s.End]
-		if !ok {
-			r.refuse("end", "there is no end %s", s.End)
-			continue
-		}
-		if len(g.Section.Validate()) > 0 {
-			continue // the section's own problems stand at its row
-		}
-		var v *fault.Invalid
-		if errors.As(survey.Validate(g, &s.Findings, b.opt.Basis), &v) {
-			for _, f := range v.Fields {
-				b.surveyProblem(i, f)
-			}
-		}
-	}
-}
-
-// surveyProblem notes what package survey found at the row and column it came
-// from; its fields are called like readings.3.t.
-func (b *builder) surveyProblem(i int, f fault.Field) {
-	parts := strings.Split(f.Field, ".")
-	if len(parts) >= 2 {
-		if n, err := strconv.Atoi(parts[1]); err == nil {
-			rows := b.readings[i]
-			if parts[0] == "holes" {
-				rows = b.holes[i]
-			}
-			column := ""
-			if len(parts) > 2 {
-				column = parts[2]
-			}
-			if n >= 0 && n < len(rows) {
-				rows[n].refuse(column, "%s", f.Reason)
-				return
-			}
-		}
-	}
-	b.surveys[i].refuse(surveyColumns[f.Field], "%s", f.Reason)
 }

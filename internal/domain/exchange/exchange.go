@@ -19,7 +19,7 @@ import (
 
 // Limits of one import. They bound time and memory, whatever the file claims.
 const (
-	MaxBytes    = 10 << 20  // of a file as it arrives
+	MaxBytes    = 20 << 20  // of the files as they arrive
 	MaxUnpacked = 100 << 20 // of an archive's content
 	MaxFiles    = 200       // in an archive
 	MaxRows     = 200_000   // of one table
@@ -57,6 +57,7 @@ type Span struct {
 	Spacing    units.Length
 	From, To   string
 	Continuous bool // over its To support
+	Note       string
 	Typed      Typed
 }
 
@@ -71,23 +72,27 @@ type End struct {
 	Support        string
 	Geometry       girder.Geometry
 	FySource       string
-	Reaction       units.Force // factored; zero when it is not given
+	Reaction       units.Force // factored
 	ReactionSource string
 	Access         string
 	Aliases        []string // names in older reports
+	Chosen         []string // codes of the steps for chosen ends that it goes through
 	Typed          Typed
 }
 
 // Survey is one visit's findings at one end.
 type Survey struct {
-	End      girder.Name
-	Number   int
-	Kind     string // AsFound or Cleaned
-	TakenAt  time.Time
-	TakenBy  string
-	Method   string
-	Note     string
-	Findings survey.Survey
+	End     girder.Name
+	Number  int
+	Kind    string // AsFound or Cleaned
+	TakenAt time.Time
+	TakenBy string
+	Method  string
+	Gauge   string
+	Note    string
+	// ThickerReason is why metal above the as-new thickness stands.
+	ThickerReason string
+	Findings      survey.Survey
 	// Readings and Holes stand beside those of Findings, one for one.
 	Readings []ReadingNote
 	Holes    []Typed
@@ -117,6 +122,11 @@ type Options struct {
 	// Known is what the program has already: tables may refer to it, and may not
 	// repeat it. Nil for a new bridge.
 	Known *Bridge
+	// Now is the moment of the import: nothing was measured after it. Zero does not
+	// look.
+	Now time.Time
+	// Steps are the codes of the steps that ends may be chosen for; nil takes any.
+	Steps []string
 }
 
 // File is one file of an import or export.

@@ -131,18 +131,44 @@ func numberOrText(cell string) any {
 	return v
 }
 
+// About describes one table to a person.
+type About struct {
+	Table   string
+	Columns []ColumnAbout
+}
+
+// ColumnAbout describes one column: its header in the units of a family, whether a
+// file must have it, and what stands in it.
+type ColumnAbout struct {
+	Header, Text string
+	Needed       bool
+}
+
+// Tables describes every table in the units of a family.
+func Tables(sys units.System) []About {
+	c := cells{sys: sys}
+	out := make([]About, len(tables))
+	for i, t := range tables {
+		out[i].Table = t.name
+		for j, h := range c.header(t) {
+			out[i].Columns = append(out[i].Columns, ColumnAbout{Header: h, Text: t.columns[j].about, Needed: t.columns[j].required})
+		}
+	}
+	return out
+}
+
 // Template gives the empty tables in the units of a family, as a workbook with a
 // page of advice and as a zip of text files.
 func Template(sys units.System) (xlsx, zipped []byte, err error) {
 	c := tablesOf(Bridge{}, sys)
 	advice := [][]string{{"table", "column", "needed", "what stands in it"}}
-	for _, t := range tables {
-		for i, col := range t.columns {
+	for _, t := range Tables(sys) {
+		for _, col := range t.Columns {
 			needed := ""
-			if col.required {
+			if col.Needed {
 				needed = "yes"
 			}
-			advice = append(advice, []string{t.name, c.tables[t.name][0][i], needed, col.about})
+			advice = append(advice, []string{t.Table, col.Header, needed, col.Text})
 		}
 	}
 	advice = append(advice,

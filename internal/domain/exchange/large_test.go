@@ -29,7 +29,7 @@ func large(ends int) Bridge {
 					break
 				}
 				e := End{Support: from, Geometry: girder.Geometry{Name: girder.Name{Span: i + 1, Side: side, Girder: g + 1}, Section: entry.Section,
-					Bearing: girder.Bearing{Kind: girder.Rocker, Start: 75, Length: 200, Width: 300}, Fy: 228, Fu: 414}}
+					Bearing: girder.Bearing{Kind: girder.Rocker, Start: 75, Length: 200, Width: 300}, Fy: 228, Fu: 414}, Reaction: 5e5, Access: "open"}
 				if side == girder.Far {
 					e.Support = to
 				}

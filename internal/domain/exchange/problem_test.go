@@ -8,6 +8,7 @@ import (
 	"io"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -41,6 +42,12 @@ func TestEveryProblemIsNamedWithItsCell(t *testing.T) {
 			[]string{`Surveys row 2, taken_at "7/8/2027": must be a date`, `Surveys row 3, taken_at "2027-02-30"`, `Surveys row 4, kind "shiny"`, `Surveys row 4, taken_by: is needed`, `Surveys row 5, taken_at "46000"`}},
 		{"survey twice", "Surveys.csv", "end,survey_no,kind,taken_at,taken_by\n1N-1,1,as found,2027-07-08,I. Wren\n1N-1,1,cleaned,2027-07-09,I. Wren\n1N-1,2,cleaned,2027-07-09,I. Wren\n2N-6,1,cleaned,2027-07-09,I\n9N-1,1,cleaned,2027-07-09,I\n",
 			[]string{`Surveys row 3, survey_no "1": survey 1 of 1N-1 stands in the table twice`, `Surveys row 6, end "9N-1": there is no end 9N-1`}},
+		{"a survey of nothing", "Readings.csv", "end,survey_no,face,x [in],z [in],t [in]\n1N-1,1,L,2,1,0.3\n2N-6,1,L,2,1,0.4\n",
+			[]string{`Surveys row 4, survey_no "2": survey 2 of 1N-1 needs a reading in the table Readings`}},
+		{"as found after it was cleaned", "Surveys.csv", "end,survey_no,kind,taken_at,taken_by\n1N-1,2,as found,2027-07-08,I. Wren\n1N-1,1,cleaned,2027-07-07,I. Wren\n2N-6,1,as found,2027-07-09,I\n",
+			[]string{`Surveys row 2, kind "as found": survey 1 of 1N-1 was taken on cleaned steel`}},
+		{"too long a code", "Supports.csv", "code,name,station\nABUTMENT NUMBER ONE OF THE NORTH,Abutment 1,100\nP1,Pier 1,158\nA2,Abutment 2,224\n",
+			[]string{`Supports row 2, code "ABUTMENT NUMBER ONE OF THE NORTH": has more than 20 characters`}},
 		{"stiffeners that are not there", "Surveys.csv", "end,survey_no,kind,taken_at,taken_by,stiffener_t [in]\n1N-1,1,as found,2027-07-08,I,0.5\n1N-1,2,cleaned,2027-07-09,I,\n2N-6,1,cleaned,2027-07-09,I,0.7\n",
 			[]string{`Surveys row 2, stiffener_t "0.5": the end has no bearing stiffeners`, `Surveys row 4, stiffener_t "0.7": must lie from`}},
 		{"supports", "Supports.csv", "code,name,station\nA1,Abutment 1,100\nA1,Again,1\n,No code,2\nP1,Pier 1,158 kg\nA2,Abutment 2,\n",
@@ -75,21 +82,22 @@ func TestEndsThatCannotBe(t *testing.T) {
 	t.Parallel()
 	const header = "name,support,face,section,bearing,fixity,bearing_start [in],bearing_length [in],bearing_width [in],fy [ksi],fu [ksi],stiffener_pairs,stiffener_width [in],reaction [kip]\n"
 	rows := map[string]string{
-		`name "4N-1": there is no span 4`:                           "4N-1,A1,,W33X130,rocker,fixed,3,8,11,33,,,,",
-		`name "1N-7": span 1 has 6 girder lines`:                    "1N-7,A1,,W33X130,rocker,fixed,3,8,11,33,,,,",
-		`support "P1": must be A1`:                                  "1N-1,P1,,W33X130,rocker,fixed,3,8,11,33,,,,",
-		`face "back": must be ahead for 1N-1`:                       "1N-1,A1,back,W33X130,rocker,fixed,3,8,11,33,,,,",
-		`section "W99X1": no section of this name`:                  "1N-1,A1,,W99X1,rocker,fixed,3,8,11,33,,,,",
-		`bearing "magnet": must be one of`:                          "1N-1,A1,,W33X130,magnet,fixed,3,8,11,33,,,,",
-		`bearing_length "0": must be more than 0`:                   "1N-1,A1,,W33X130,rocker,fixed,3,0,11,33,,,,",
-		`fy "3300": must lie from 100 to 1000 MPa`:                  "1N-1,A1,,W33X130,rocker,fixed,3,8,11,3300,,,,",
-		`fu "20": must be at least the yield strength`:              "1N-1,A1,,W33X130,rocker,fixed,3,8,11,33,20,,,",
-		`stiffener_thickness: is needed`:                            "1N-1,A1,,W33X130,rocker,fixed,3,8,11,33,,1,5,",
-		`stiffener_width "5": must be blank where`:                  "1N-1,A1,,W33X130,rocker,fixed,3,8,11,33,,,5,",
-		`reaction_factored "-4": must be from 0`:                    "1N-1,A1,,W33X130,rocker,fixed,3,8,11,33,,,,-4",
-		`fy "33 kip": is`:                                           "1N-1,A1,,W33X130,rocker,fixed,3,8,11,33 kip,,,,",
-		`fy "` + strings.Repeat("1", 49) + `": is longer than`:      "1N-1,A1,,W33X130,rocker,fixed,3,8,11," + strings.Repeat("1", 49) + ",,,,",
-		`support "` + strings.Repeat("A", 79) + `…": has more than`: "1N-1," + strings.Repeat("A", 5000) + ",,W33X130,rocker,fixed,3,8,11,33,,,,",
+		`reaction_factored: is needed`:                              "1N-1,A1,,W33X130,rocker,fixed,3,8,11,33,,,,",
+		`name "4N-1": there is no span 4`:                           "4N-1,A1,,W33X130,rocker,fixed,3,8,11,33,,,,96",
+		`name "1N-7": span 1 has 6 girder lines`:                    "1N-7,A1,,W33X130,rocker,fixed,3,8,11,33,,,,96",
+		`support "P1": must be A1`:                                  "1N-1,P1,,W33X130,rocker,fixed,3,8,11,33,,,,96",
+		`face "back": must be ahead for 1N-1`:                       "1N-1,A1,back,W33X130,rocker,fixed,3,8,11,33,,,,96",
+		`section "W99X1": no section of this name`:                  "1N-1,A1,,W99X1,rocker,fixed,3,8,11,33,,,,96",
+		`bearing "magnet": must be one of`:                          "1N-1,A1,,W33X130,magnet,fixed,3,8,11,33,,,,96",
+		`bearing_length "0": must be more than 0`:                   "1N-1,A1,,W33X130,rocker,fixed,3,0,11,33,,,,96",
+		`fy "3300": must lie from 100 to 1000 MPa`:                  "1N-1,A1,,W33X130,rocker,fixed,3,8,11,3300,,,,96",
+		`fu "20": must be at least the yield strength`:              "1N-1,A1,,W33X130,rocker,fixed,3,8,11,33,20,,,96",
+		`stiffener_thickness: is needed`:                            "1N-1,A1,,W33X130,rocker,fixed,3,8,11,33,,1,5,96",
+		`stiffener_width "5": must be blank where`:                  "1N-1,A1,,W33X130,rocker,fixed,3,8,11,33,,,5,96",
+		`reaction_factored "-4": must be more than 0`:               "1N-1,A1,,W33X130,rocker,fixed,3,8,11,33,,,,-4",
+		`fy "33 kip": is`:                                           "1N-1,A1,,W33X130,rocker,fixed,3,8,11,33 kip,,,,96",
+		`fy "` + strings.Repeat("1", 49) + `": is longer than`:      "1N-1,A1,,W33X130,rocker,fixed,3,8,11," + strings.Repeat("1", 49) + ",,,,96",
+		`support "` + strings.Repeat("A", 79) + `…": has more than`: "1N-1," + strings.Repeat("A", 5000) + ",,W33X130,rocker,fixed,3,8,11,33,,,,96",
 	}
 	var files []File
 	for _, f := range sample(t, "us") {
@@ -97,7 +105,7 @@ func TestEndsThatCannotBe(t *testing.T) {
 			files = append(files, f)
 		}
 	}
-	_, err := Read(with(files, "Ends.csv", header+"1N-1,A1,,W33X130,rocker,fixed,3,8,11,33,,,,\n"), us)
+	_, err := Read(with(files, "Ends.csv", header+"1N-1,A1,,W33X130,rocker,fixed,3,8,11,33,,,,96\n"), us)
 	require.NoError(t, err)
 	for want, line := range rows {
 		_, err := Read(with(files, "Ends.csv", header+line+"\n"), us)
@@ -207,4 +215,40 @@ func TestProblemsAreListedToAPointAndCounted(t *testing.T) {
 	}
 	_, err = Read([]File{{"Supports.csv", []byte(sb.String())}}, us)
 	require.ErrorContains(t, err, "more than 200000 rows")
+}
+
+func TestWhatTheProgramKnowsDecides(t *testing.T) {
+	t.Parallel()
+	opt := us
+	opt.Now, opt.Steps = time.Date(2027, 3, 9, 12, 0, 0, 0, time.UTC), []string{"GAU"}
+	_, err := Read(sample(t, "us"), opt)
+	require.ErrorContains(t, err, `Surveys row 4, taken_at "2027-04-02T23:10:00-04:00": lies after the moment of the import, 2027-03-09 12:00`)
+	opt.Now = time.Time{}
+	ends := "name,support,section,bearing,fixity,bearing_start [in],bearing_length [in],bearing_width [in],fy [ksi],reaction [kip],chosen_steps\n" +
+		"1N-1,A1,W33X130,rocker,fixed,3,8,11,33,96,GAU\n1N-2,A1,W33X130,rocker,fixed,3,8,11,33,96,GAU; XYZ\n2N-6,P1,W33X130,rocker,fixed,3,8,11,33,96,\n"
+	_, err = Read(with(sample(t, "us"), "Ends.csv", ends), opt)
+	require.ErrorContains(t, err, `Ends row 3, chosen_steps "GAU; XYZ": the program has no step "XYZ" for chosen ends; it has GAU`)
+
+	known, err := Read(sample(t, "us"), us)
+	require.NoError(t, err)
+	known.Surveys[1].Number = 5 // the program counted on
+	opt.Known = &known
+	late := []File{{"Surveys.csv", []byte("end,survey_no,kind,taken_at,taken_by\n1N-1,4,cleaned,2027-06-01,I. Wren\n1N-1,6,as_found,2027-06-01,I. Wren\n")},
+		{"Readings.csv", []byte("end,survey_no,face,x,z,t\n1N-1,4,L,2,1,0.3\n1N-1,6,L,2,1,0.3\n")}}
+	_, err = Read(late, opt)
+	require.ErrorContains(t, err, `Surveys row 2, survey_no "4": must be more than 5, the last survey of 1N-1 on record`)
+	require.ErrorContains(t, err, `Surveys row 3, kind "as_found": survey 5 of 1N-1 was taken on cleaned steel`)
+}
+
+// A doubler makes more metal than the section had; it stands with its reason only.
+func TestMetalAboveTheSectionNeedsAReason(t *testing.T) {
+	t.Parallel()
+	readings := "end,survey_no,face,x [in],z [in],t [in]\n1N-1,1,L,2,1,0.8\n1N-1,2,L,2,1,0.3\n2N-6,1,L,2,1,0.4\n"
+	files := with(sample(t, "us"), "Readings.csv", readings)
+	_, err := Read(files, us)
+	require.ErrorContains(t, err, `Readings row 2, t "0.8": must lie from 0 to`)
+	surveys := "end,survey_no,kind,taken_at,taken_by,thicker_reason\n1N-1,1,as found,2027-03-09,I. Wren,doubler welded on\n1N-1,2,cleaned,2027-03-09,I. Wren,\n2N-6,1,as found,2027-03-09,I. Wren,\n"
+	b, err := Read(with(files, "Surveys.csv", surveys), us)
+	require.NoError(t, err)
+	require.Equal(t, "doubler welded on", b.Surveys[0].ThickerReason)
 }

@@ -70,7 +70,7 @@ func drawBridge(t *rapid.T) Bridge {
 		b.Supports = append(b.Supports, s)
 	}
 	for i := range n {
-		s := Span{Number: i + 1, Girders: rapid.IntRange(1, 5).Draw(t, "girders"), From: b.Supports[i].Code, To: b.Supports[i+1].Code, Continuous: rapid.Bool().Draw(t, "continuous")}
+		s := Span{Number: i + 1, Girders: rapid.IntRange(1, 5).Draw(t, "girders"), From: b.Supports[i].Code, To: b.Supports[i+1].Code, Continuous: rapid.Bool().Draw(t, "continuous"), Note: drawText(t, "span note")}
 		s.Length = d.length(&s.Typed, "length", units.Spans, 1000, 1e5)
 		s.Spacing = d.length(&s.Typed, "spacing", units.Spans, 1, 1e4)
 		b.Spans = append(b.Spans, s)
@@ -105,7 +105,7 @@ func drawEnd(d draw, b Bridge, span Span, g int) End {
 	t := d.t
 	section := rapid.SampledFrom(b.Sections).Draw(t, "its section").Section
 	side := rapid.SampledFrom([]girder.Side{girder.Near, girder.Far}).Draw(t, "side")
-	e := End{Support: span.From, FySource: drawText(t, "fy source"), ReactionSource: drawText(t, "reaction source"), Access: drawText(t, "access"), Typed: Typed{}}
+	e := End{Support: span.From, FySource: drawText(t, "fy source"), ReactionSource: drawText(t, "reaction source"), Access: "a" + drawText(t, "access"), Typed: Typed{}}
 	if side == girder.Far {
 		e.Support = span.To
 	}
@@ -123,8 +123,9 @@ func drawEnd(d draw, b Bridge, span Span, g int) End {
 		st.Clip = units.Length(rapid.SampledFrom([]float64{0, 25}).Draw(t, "clip"))
 		e.Geometry.Stiffener = &st
 	}
-	if rapid.Bool().Draw(t, "reaction") {
-		e.Reaction = units.Force(rapid.Float64Range(1, 1e6).Draw(t, "reaction"))
+	e.Reaction = units.Force(rapid.Float64Range(1, 1e6).Draw(t, "reaction"))
+	for i := range rapid.IntRange(0, 2).Draw(t, "chosen") {
+		e.Chosen = append(e.Chosen, fmt.Sprintf("STEP%d", i))
 	}
 	for i := range rapid.IntRange(0, 2).Draw(t, "aliases") {
 		e.Aliases = append(e.Aliases, fmt.Sprintf("A%d%s", i, strings.TrimSpace(strings.NewReplacer(";", "", "\n", "").Replace(drawText(t, "alias")))))
@@ -137,14 +138,14 @@ func drawEnd(d draw, b Bridge, span Span, g int) End {
 
 func drawSurvey(d draw, e End, number int) Survey {
 	t := d.t
-	s := Survey{End: e.Geometry.Name, Number: number, Kind: rapid.SampledFrom([]string{AsFound, Cleaned}).Draw(t, "kind"),
+	s := Survey{End: e.Geometry.Name, Number: number, Kind: []string{AsFound, Cleaned}[number-1], Gauge: drawText(t, "gauge"), ThickerReason: drawText(t, "thicker"),
 		TakenAt: time.Unix(rapid.Int64Range(0, 4e9).Draw(t, "at"), rapid.Int64Range(0, 1e9-1).Draw(t, "ns")).UTC(),
 		TakenBy: "I" + drawText(t, "by"), Method: drawText(t, "method"), Note: drawText(t, "note"), Typed: Typed{}}
 	if rapid.Bool().Draw(t, "flange") {
 		l := d.length(&s.Typed, "flange_t", units.Lengths, 0, 15)
 		s.Findings.FlangeThickness = &l
 	}
-	for i := range rapid.IntRange(0, 4).Draw(t, "readings") {
+	for i := range rapid.IntRange(1, 4).Draw(t, "readings") {
 		var typed Typed
 		r := survey.Reading{Face: rapid.SampledFrom([]survey.Face{survey.Left, survey.Right, survey.Through}).Draw(t, "face"), Z: units.Length(25 * i), NoAccess: rapid.IntRange(0, 4).Draw(t, "no access") == 0}
 		r.X = d.length(&typed, "x", units.Lengths, 0, 500)

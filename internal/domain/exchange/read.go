@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"slices"
 	"strings"
 
 	"endcast/internal/domain/girder"
@@ -47,6 +48,8 @@ type builder struct {
 	supports, spans, sections, ends, surveys []*row
 	readings, holes                          map[int][]*row // by survey
 	survey                                   map[surveyKey]int
+	read                                     map[int]bool // surveys that have a reading, good or bad
+	lost                                     bool         // a row whose survey is not known
 }
 
 type surveyKey struct {
@@ -111,12 +114,12 @@ const mostSpan = 2_000_000 // mm
 
 func readSpan(r *row) Span {
 	s := Span{Number: r.whole("number", true, 1, 999), Length: r.length("length", true), Girders: r.whole("girders", true, 1, 99),
-		Spacing: r.length("spacing", true), From: r.text("from_support", true), To: r.text("to_support", true), Continuous: r.yes("continuous")}
+		Spacing: r.length("spacing", true), From: r.text("from_support", true), To: r.text("to_support", true), Continuous: r.yes("continuous"), Note: r.text("note", false)}
 	if r.cell("length") != "" && !r.bad && !(s.Length > 0 && s.Length <= mostSpan) {
 		r.refuse("length", "must be more than 0 and at most 2000 m (6562 ft)")
 	}
-	if r.cell("spacing") != "" && !r.bad && !(s.Spacing >= 0 && s.Spacing <= 50_000 && (s.Spacing > 0 || s.Girders == 1)) {
-		r.refuse("spacing", "must be more than 0, or 0 for one girder line, and at most 50 m (164 ft)")
+	if r.cell("spacing") != "" && !r.bad && !(s.Spacing > 0 && s.Spacing <= 50_000) {
+		r.refuse("spacing", "must be more than 0 and at most 50 m (164 ft)")
 	}
 	s.Typed = r.typed
 	return s
@@ -161,6 +164,9 @@ func readSection(r *row) Section {
 	return s
 }
 
+// openAccess is the kind of access of an end that needs no window.
+const openAccess = "open"
+
 func readEnd(r *row) End {
 	e := End{Support: r.text("support", true), FySource: r.text("fy_source", false), ReactionSource: r.text("reaction_source", false), Access: r.text("access", false)}
 	g := &e.Geometry
@@ -191,13 +197,17 @@ func readEnd(r *row) End {
 	}
 	g.HeldAgainstRoll = r.yes("held_against_roll")
 	g.DiaphragmX, g.EndPanel = r.length("diaphragm_x", false), r.length("end_panel", false)
-	reaction, _ := r.quantity("reaction_factored", false)
-	if e.Reaction = units.Force(reaction); !(reaction >= 0 && reaction <= 1e8) {
-		r.refuse("reaction_factored", "must be from 0 to 100000 kN (22481 kip)")
+	reaction, given := r.quantity("reaction_factored", true)
+	if e.Reaction = units.Force(reaction); given && !(reaction > 0 && reaction < 1e8) {
+		r.refuse("reaction_factored", "must be more than 0 and less than 100000 kN (22481 kip)")
 	}
-	for _, a := range strings.Split(r.text("alias", false), ";") {
-		if a = strings.TrimSpace(a); a != "" {
-			e.Aliases = append(e.Aliases, a)
+	if e.Access == "" {
+		e.Access = openAccess
+	}
+	e.Aliases, e.Chosen = r.list("alias"), r.list("chosen_steps")
+	for _, code := range e.Chosen {
+		if r.opt.Steps != nil && !slices.Contains(r.opt.Steps, code) {
+			r.refuse("chosen_steps", "the program has no step %q for chosen ends; it has %s", code, strings.Join(r.opt.Steps, ", "))
 		}
 	}
 	if face := r.choice("face", false); face != "" && !r.bad && face != faceOf(g.Name) {
@@ -216,14 +226,15 @@ func faceOf(n girder.Name) string {
 
 func (b *builder) addSurvey(r *row) {
 	s := Survey{End: r.end("end"), Number: r.whole("survey_no", true, 1, 9999), Kind: r.choice("kind", true), TakenAt: r.moment("taken_at"),
-		TakenBy: r.text("taken_by", true), Method: r.text("method", false), Note: r.text("note", false)}
+		TakenBy: r.text("taken_by", true), Method: r.text("method", false),
+		Gauge: r.text("gauge", false), ThickerReason: r.text("thicker_reason", false), Note: r.text("note", false)}
 	f := &s.Findings
 	f.FlangeThickness, f.StiffenerThickness, f.StiffenerWidth = r.optional("flange_t"), r.optional("stiffener_t"), r.optional("stiffener_w")
 	f.WebDeviation, f.WebDetached = r.length("deviation", false), r.length("detached", false)
 	s.Typed = r.typed
 	k := surveyKey{s.End, s.Number}
 	if b.survey == nil {
-		b.survey, b.readings, b.holes = map[surveyKey]int{}, map[int][]*row{}, map[int][]*row{}
+		b.survey, b.readings, b.holes, b.read = map[surveyKey]int{}, map[int][]*row{}, map[int][]*row{}, map[int]bool{}
 	}
 	if _, twice := b.survey[k]; twice && !r.bad {
 		r.refuse("survey_no", "survey %d of %s stands in the table twice", s.Number, s.End)
@@ -238,10 +249,12 @@ func (b *builder) addSurvey(r *row) {
 func (b *builder) of(r *row) (int, bool) {
 	end, number := r.end("end"), r.whole("survey_no", true, 1, 9999)
 	if r.bad {
+		b.lost = true
 		return 0, false
 	}
 	i, ok := b.survey[surveyKey{end, number}]
 	if !ok {
+		b.lost = true
 		r.refuse("survey_no", "the table %s has no survey %d of %s", TableSurveys, number, end)
 	}
 	return i, ok
@@ -249,6 +262,9 @@ func (b *builder) of(r *row) (int, bool) {
 
 func (b *builder) addReading(r *row) {
 	i, ok := b.of(r)
+	if ok {
+		b.read[i] = true
+	}
 	reading := survey.Reading{Face: survey.Face(r.face()), X: r.length("x", true), Z: r.length("z", true), NoAccess: r.yes("no_access")}
 	note := ReadingNote{Reason: r.text("reason", false)}
 	if reading.NoAccess {

@@ -47,11 +47,15 @@ func (r *row) refuse(name, limit string, args ...any) {
 // text reads a text; one that is needed may not be empty.
 func (r *row) text(name string, needed bool) string {
 	s := r.cell(name)
+	most := maxText
+	if c, ok := r.t.column(name); ok && c.most > 0 {
+		most = c.most
+	}
 	switch {
 	case s == "" && needed:
 		r.refuse(name, "is needed")
-	case utf8.RuneCountInString(s) > maxText:
-		r.refuse(name, "has more than %d characters", maxText)
+	case utf8.RuneCountInString(s) > most:
+		r.refuse(name, "has more than %d characters", most)
 		return ""
 	case !printable(s):
 		r.refuse(name, "holds a control character")
@@ -116,6 +120,17 @@ func (r *row) yes(name string) bool {
 	}
 	r.refuse(name, "must be yes or no")
 	return false
+}
+
+// list reads texts parted by semicolons.
+func (r *row) list(name string) []string {
+	var out []string
+	for _, s := range strings.Split(r.text(name, false), ";") {
+		if s = strings.TrimSpace(s); s != "" {
+			out = append(out, s)
+		}
+	}
+	return out
 }
 
 // quantity reads a number with or without its own unit, and keeps what was typed.
@@ -228,6 +243,10 @@ func (r *row) moment(name string) time.Time {
 	}
 	if !ok || at.Year() < 1900 || at.Year() > 2200 {
 		r.refuse(name, "must be a date and time such as 2027-07-16 22:40")
+		return time.Time{}
+	}
+	if now := r.opt.Now; !now.IsZero() && at.After(now) {
+		r.refuse(name, "lies after the moment of the import, %s", now.In(zone).Format("2006-01-02 15:04"))
 		return time.Time{}
 	}
 	return at.UTC()

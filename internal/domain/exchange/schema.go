@@ -38,6 +38,7 @@ type column struct {
 	required bool // the header must have it
 	about    string
 	aliases  []string
+	most     int // characters of a text; 0 is maxText
 }
 
 type table struct {
@@ -62,27 +63,33 @@ func words(name string, required bool, about string, aliases ...string) column {
 	return column{name: name, required: required, about: about, aliases: aliases}
 }
 
+func (c column) upTo(characters int) column {
+	c.most = characters
+	return c
+}
+
 func choice(name string, required bool, about string, choices ...string) column {
 	return column{name: name, typ: choiceCell, required: required, about: about, choices: choices}
 }
 
 var tables = []table{
 	{TableSupports, []column{
-		words("code", true, "short code, used by the other tables: A1, P1", "support"),
-		words("name", true, "full name: Abutment 1, Pier 1"),
+		words("code", true, "short code, used by the other tables: A1, P1", "support").upTo(20),
+		words("name", true, "full name: Abutment 1, Pier 1").upTo(80),
 		quantity("station", units.Spans, false, "station, counted ahead"),
 	}},
 	{TableSpans, []column{
 		{name: "number", typ: wholeCell, required: true, about: "counted ahead station from 1", aliases: []string{"span"}},
 		quantity("length", units.Spans, true, "between bearings"),
 		{name: "girders", typ: wholeCell, required: true, about: "number of girder lines"},
-		quantity("spacing", units.Spans, true, "between girder lines; 0 for one line"),
+		quantity("spacing", units.Spans, true, "between girder lines; for a single line the width that it carries"),
 		words("from_support", true, "code of the support behind"),
 		words("to_support", true, "code of the support ahead"),
 		{name: "continuous", typ: yesNoCell, about: "yes if the girders run on over the support ahead"},
+		words("note", false, "anything else"),
 	}},
 	{TableSections, []column{
-		words("name", true, "W36X150, or a name of your own; a name of the library alone is enough", "section"),
+		words("name", true, "W36X150, or a name of your own; a name of the library alone is enough", "section").upTo(80),
 		choice("kind", false, "rolled or built_up; blank is rolled", string(girder.Rolled), string(girder.BuiltUp)),
 		quantity("d", units.Lengths, false, "depth over the flanges", "depth"),
 		quantity("bf", units.Lengths, false, "width of the bottom flange"),
@@ -113,13 +120,14 @@ var tables = []table{
 		quantity("fy", units.Stresses, true, "yield strength of the girder"),
 		quantity("fu", units.Stresses, false, "tensile strength; blank counts as the yield strength, which is safe"),
 		words("fy_source", false, "drawing, mill report, test, or assumed by year"),
-		quantity("reaction_factored", units.Forces, false, "factored reaction that the end must carry", "reaction"),
+		quantity("reaction_factored", units.Forces, true, "factored reaction that the end must carry", "reaction"),
 		words("reaction_source", false, "rating report or calculation"),
 		{name: "held_against_roll", typ: yesNoCell, about: "yes if the end diaphragm still holds the end; blank is no, which is safe"},
 		quantity("diaphragm_x", units.Lengths, false, "end of the girder to the end diaphragm; blank is none"),
 		quantity("end_panel", units.Lengths, false, "bearing line to the first intermediate stiffener; blank is none"),
-		words("access", false, "access class of the program"),
-		words("alias", false, "names in older reports, parted by semicolons", "aliases"),
+		words("access", false, "kind of access, as the program names its windows; blank is open").upTo(60),
+		words("alias", false, "names in older reports, parted by semicolons", "aliases").upTo(80),
+		words("chosen_steps", false, "codes of the steps for chosen ends that it goes through, parted by semicolons"),
 	}},
 	{TableSurveys, []column{
 		words("end", true, "name of the end"),
@@ -127,12 +135,14 @@ var tables = []table{
 		choice("kind", true, "as_found or cleaned", AsFound, Cleaned),
 		{name: "taken_at", typ: timeCell, required: true, about: "2027-07-16 22:40, or with an offset 2027-07-16T22:40:00-04:00"},
 		words("taken_by", true, "who measured"),
-		words("method", false, "caliper, ultrasonic gauge, pit gauge"),
+		words("method", false, "caliper, ultrasonic, pit gauge"),
+		words("gauge", false, "mark of the instrument"),
 		quantity("flange_t", units.Lengths, false, "bottom flange over the bearing, remaining"),
 		quantity("stiffener_t", units.Lengths, false, "stiffener thickness remaining"),
 		quantity("stiffener_w", units.Lengths, false, "stiffener width remaining"),
 		quantity("deviation", units.Lengths, false, "web out of plumb over the bearing"),
 		quantity("detached", units.Lengths, false, "length of web-to-flange joint lost over the bearing"),
+		words("thicker_reason", false, "why metal above the as-new thickness stands, for example a doubler"),
 		words("note", false, "anything else"),
 	}},
 	{TableReadings, []column{

@@ -27,7 +27,7 @@ func tablesOf(b Bridge, sys units.System) cells {
 	}
 	for _, s := range b.Spans {
 		c.row(TableSpans, s.Typed, map[string]any{"number": s.Number, "length": s.Length, "girders": s.Girders, "spacing": s.Spacing,
-			"from_support": s.From, "to_support": s.To, "continuous": s.Continuous})
+			"from_support": s.From, "to_support": s.To, "continuous": s.Continuous, "note": s.Note})
 	}
 	for _, s := range b.Sections {
 		c.row(TableSections, s.Typed, map[string]any{"name": s.Name, "kind": string(s.Kind), "d": s.Depth, "bf": s.FlangeWidth, "tf": s.FlangeThickness,
@@ -113,16 +113,13 @@ func (c cells) end(e End) {
 		"bearing_start": g.Bearing.Start, "bearing_length": g.Bearing.Length, "bearing_width": g.Bearing.Width,
 		"fy": g.Fy, "fy_source": e.FySource, "reaction_source": e.ReactionSource,
 		"held_against_roll": g.HeldAgainstRoll, "diaphragm_x": given(g.DiaphragmX, e.Typed, "diaphragm_x"), "end_panel": given(g.EndPanel, e.Typed, "end_panel"),
-		"access": e.Access, "alias": strings.Join(e.Aliases, "; "),
+		"access": e.Access, "alias": strings.Join(e.Aliases, "; "), "chosen_steps": strings.Join(e.Chosen, "; "), "reaction_factored": e.Reaction,
 	}
 	if _, typed := e.Typed["skew_deg"]; g.SkewDeg == 0 && !typed {
 		delete(v, "skew_deg")
 	}
 	if _, typed := e.Typed["fu"]; typed || g.Fu != g.Fy {
 		v["fu"] = g.Fu
-	}
-	if _, typed := e.Typed["reaction_factored"]; typed || e.Reaction != 0 {
-		v["reaction_factored"] = e.Reaction
 	}
 	if st := g.Stiffener; st != nil {
 		v["stiffener_pairs"], v["stiffener_width"], v["stiffener_thickness"], v["stiffener_x"] = st.Pairs, st.Width, st.Thickness, st.X
@@ -137,7 +134,8 @@ func (c cells) end(e End) {
 func (c cells) survey(s Survey) {
 	f := s.Findings
 	c.row(TableSurveys, s.Typed, map[string]any{
-		"end": s.End.String(), "survey_no": s.Number, "kind": s.Kind, "taken_at": s.TakenAt, "taken_by": s.TakenBy, "method": s.Method, "note": s.Note,
+		"end": s.End.String(), "survey_no": s.Number, "kind": s.Kind, "taken_at": s.TakenAt, "taken_by": s.TakenBy, "method": s.Method, "gauge": s.Gauge,
+		"thicker_reason": s.ThickerReason, "note": s.Note,
 		"flange_t": f.FlangeThickness, "stiffener_t": f.StiffenerThickness, "stiffener_w": f.StiffenerWidth,
 		"deviation": given(f.WebDeviation, s.Typed, "deviation"), "detached": given(f.WebDetached, s.Typed, "detached"),
 	})
