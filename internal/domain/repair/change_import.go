@@ -2,7 +2,9 @@ package repair
 
 import (
 	"fmt"
+	"slices"
 	"strings"
+	"time"
 
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/girder"
@@ -23,6 +25,7 @@ type SupportIn struct {
 	Code    string       `json:"code"`
 	Name    string       `json:"name"`
 	Station units.Length `json:"station"`
+	Typed   Typed        `json:"typed,omitempty"`
 }
 
 // SpanIn is a span as it comes in; From and To are support codes.
@@ -35,6 +38,7 @@ type SpanIn struct {
 	To             string       `json:"to"`
 	ContinuousNext bool         `json:"continuous_next"`
 	Note           string       `json:"note"`
+	Typed          Typed        `json:"typed,omitempty"`
 }
 
 // EndIn is a girder end as it comes in; Section is a name, Support a code.
@@ -49,10 +53,14 @@ type EndIn struct {
 	Chosen  []string `json:"chosen"`
 }
 
-// EndSurvey is a survey of an end that is named.
+// EndSurvey is a survey of an end that is named. Number is that of the report it
+// comes from, zero for the next free one; TakenAt is when it was measured, zero
+// for the moment of the entry.
 type EndSurvey struct {
-	End    string       `json:"end"`
-	Survey RecordSurvey `json:"survey"`
+	End     string       `json:"end"`
+	Number  int          `json:"number,omitempty"`
+	TakenAt time.Time    `json:"taken_at,omitzero"`
+	Survey  RecordSurvey `json:"survey"`
 }
 
 // ImportBridge adds supports, spans, sections, ends and surveys to a program.
@@ -87,7 +95,7 @@ func (ch ImportBridge) Apply(s *Scope, c Context) error {
 			bad.Add("support "+in.Code, in.Code, "the program has a support of this code already")
 			continue
 		}
-		row := Support{ID: c.NewID(), ProgramID: s.Program.ID, Ord: len(s.Supports) + 1, Code: in.Code, Name: in.Name, Station: in.Station}
+		row := Support{ID: c.NewID(), ProgramID: s.Program.ID, Ord: len(s.Supports) + 1, Code: in.Code, Name: in.Name, Station: in.Station, Typed: in.Typed.orNone()}
 		need(&bad, "support "+in.Code, in.Name, "a support needs a name")
 		supports[in.Code] = row
 		s.Supports = append(s.Supports, row)
@@ -109,7 +117,7 @@ func (ch ImportBridge) Apply(s *Scope, c Context) error {
 			continue
 		}
 		row := Span{ID: c.NewID(), ProgramID: s.Program.ID, Number: in.Number, Length: in.Length, Girders: in.Girders, Spacing: in.Spacing,
-			FromSupportID: from.ID, ToSupportID: to.ID, ContinuousNext: in.ContinuousNext, Note: in.Note}
+			FromSupportID: from.ID, ToSupportID: to.ID, ContinuousNext: in.ContinuousNext, Note: in.Note, Typed: in.Typed.orNone()}
 		spans[in.Number] = row
 		s.Spans = append(s.Spans, row)
 	}
@@ -119,9 +127,8 @@ func (ch ImportBridge) Apply(s *Scope, c Context) error {
 			continue
 		}
 		in.ID, in.ProgramID = c.NewID(), s.Program.ID
-		if in.Typed == nil {
-			in.Typed = Typed{}
-		}
+		in.Typed = in.Typed.orNone()
+		addAll(&bad, "section "+in.Name, in.steel().Validate().Err())
 		sections[in.Name] = in
 		s.Sections = append(s.Sections, in)
 	}
@@ -147,14 +154,37 @@ func (ch ImportBridge) Apply(s *Scope, c Context) error {
 		}
 		one := *s
 		one.Ends = []*Record{r}
-		if err := sv.Survey.Apply(&one, c); err != nil {
-			addAll(&bad, "survey of "+sv.End, err)
-		}
+		addAll(&bad, "survey of "+sv.End, sv.apply(&one, c))
 	}
 	return bad.Err()
 }
 
+// apply records the survey at the one end of the scope, under the number and time
+// that it came with.
+func (sv EndSurvey) apply(s *Scope, c Context) error {
+	r := s.Ends[0]
+	if last := r.LatestSurvey(); sv.Number != 0 && last != nil && sv.Number <= last.Number {
+		var bad fault.Invalid
+		bad.Add("number", numberText(sv.Number), "must be more than %d, the last survey on record", last.Number)
+		return bad.Err()
+	}
+	if !sv.TakenAt.IsZero() {
+		c.Captured = sv.TakenAt
+	}
+	if err := sv.Survey.Apply(s, c); err != nil {
+		return err
+	}
+	if sv.Number > 0 {
+		r.LatestSurvey().Number = sv.Number
+	}
+	return nil
+}
+
+// addAll adds what err says, each field under where; nothing for a nil err.
 func addAll(bad *fault.Invalid, where string, err error) {
+	if err == nil {
+		return
+	}
 	if inv, ok := err.(*fault.Invalid); ok {
 		for _, f := range inv.Fields {
 			bad.Add(where+": "+f.Field, f.Typed, "%s", f.Reason)
@@ -201,6 +231,14 @@ func (in EndIn) record(s *Scope, c Context, supports map[string]Support, spans m
 		}
 	} else if sup.ID != want {
 		bad.Add("support", in.Support, "the near end of span %d is not there", in.Span)
+	}
+	if err := bad.Err(); err != nil {
+		return nil, err
+	}
+	for _, code := range in.Chosen {
+		if !slices.Contains(s.StepsForChosen(), code) {
+			bad.Add("chosen", code, "no step of that code is meant for chosen ends")
+		}
 	}
 	if err := bad.Err(); err != nil {
 		return nil, err

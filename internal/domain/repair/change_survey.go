@@ -14,8 +14,16 @@ type ReadingIn struct {
 	X        units.Length `json:"x"`
 	Z        units.Length `json:"z"`
 	T        units.Length `json:"t"`
-	Typed    string       `json:"typed"`
+	Typed    string       `json:"typed"` // the thickness
+	TypedX   string       `json:"typed_x,omitempty"`
+	TypedZ   string       `json:"typed_z,omitempty"`
 	NoAccess bool         `json:"no_access,omitempty"`
+	Reason   string       `json:"reason,omitempty"` // why there was no access
+}
+
+func (in ReadingIn) row(c Context, r *Record, surveyID string) Reading {
+	return Reading{ID: c.NewID(), EndID: r.End.ID, SurveyID: surveyID, Face: in.Face, X: in.X, Z: in.Z, T: in.T,
+		Typed: in.Typed, TypedX: in.TypedX, TypedZ: in.TypedZ, NoAccess: in.NoAccess, Reason: in.Reason, CapturedAt: c.Captured}
 }
 
 // HoleIn is one hole as it comes in.
@@ -25,6 +33,15 @@ type HoleIn struct {
 	Width  units.Length `json:"width"`
 	Height units.Length `json:"height"`
 	Rim    units.Length `json:"rim"`
+	Typed  Typed        `json:"typed,omitempty"`
+}
+
+func (in HoleIn) row(c Context, r *Record, surveyID string) Hole {
+	return Hole{ID: c.NewID(), EndID: r.End.ID, SurveyID: surveyID, X: in.X, Z: in.Z, Width: in.Width, Height: in.Height, Rim: in.Rim, Typed: in.Typed.orNone()}
+}
+
+func (in HoleIn) is(h *Hole) bool {
+	return in.X == h.X && in.Z == h.Z && in.Width == h.Width && in.Height == h.Height && in.Rim == h.Rim
 }
 
 // SurveyFacts are the findings of a visit apart from readings and holes.
@@ -85,11 +102,10 @@ func (ch RecordSurvey) Apply(s *Scope, c Context) error {
 	ch.Facts.into(&sv, c)
 	r.Surveys = append(r.Surveys, sv)
 	for _, in := range ch.Readings {
-		r.Readings = append(r.Readings, Reading{ID: c.NewID(), EndID: r.End.ID, SurveyID: sv.ID, Face: in.Face,
-			X: in.X, Z: in.Z, T: in.T, Typed: in.Typed, NoAccess: in.NoAccess, CapturedAt: c.Captured})
+		r.Readings = append(r.Readings, in.row(c, r, sv.ID))
 	}
 	for _, h := range ch.Holes {
-		r.Holes = append(r.Holes, Hole{ID: c.NewID(), EndID: r.End.ID, SurveyID: sv.ID, X: h.X, Z: h.Z, Width: h.Width, Height: h.Height, Rim: h.Rim})
+		r.Holes = append(r.Holes, h.row(c, r, sv.ID))
 	}
 	return nil
 }
@@ -172,12 +188,11 @@ func (ch EditSurvey) Apply(s *Scope, c Context) error {
 			}
 			continue
 		}
-		id := c.NewID()
+		row := in.row(c, r, sv.ID)
 		if ok {
-			r.Readings[i].SupersededBy = &id
+			r.Readings[i].SupersededBy = &row.ID
 		}
-		r.Readings = append(r.Readings, Reading{ID: id, EndID: r.End.ID, SurveyID: sv.ID, Face: in.Face, X: in.X, Z: in.Z,
-			T: in.T, Typed: in.Typed, NoAccess: in.NoAccess, CapturedAt: c.Captured})
+		r.Readings = append(r.Readings, row)
 	}
 	for _, p := range ch.Withdrawn {
 		if i, ok := at[p]; ok && !seen[p] {
@@ -190,14 +205,14 @@ func (ch EditSurvey) Apply(s *Scope, c Context) error {
 		if h.SurveyID != sv.ID || h.Withdrawn {
 			continue
 		}
-		if j := slices.Index(ch.Holes, HoleIn{h.X, h.Z, h.Width, h.Height, h.Rim}); j >= 0 {
+		if j := slices.IndexFunc(ch.Holes, func(in HoleIn) bool { return in.is(h) }); j >= 0 {
 			ch.Holes = slices.Delete(slices.Clone(ch.Holes), j, j+1)
 		} else {
 			h.Withdrawn = true
 		}
 	}
 	for _, h := range ch.Holes {
-		r.Holes = append(r.Holes, Hole{ID: c.NewID(), EndID: r.End.ID, SurveyID: sv.ID, X: h.X, Z: h.Z, Width: h.Width, Height: h.Height, Rim: h.Rim})
+		r.Holes = append(r.Holes, h.row(c, r, sv.ID))
 	}
 	return nil
 }

@@ -56,15 +56,20 @@ type Evaluations struct {
 	Digest   string      // over the digests of all
 }
 
+// steel is a section as the rules read it.
+func (sec Section) steel() girder.Section {
+	return girder.Section{Name: sec.Name, Kind: girder.SectionKind(sec.Kind), Depth: sec.Depth, TopFlangeWidth: sec.TopFlangeWidth,
+		TopFlangeThickness: sec.TopFlangeThickness, FlangeWidth: sec.FlangeWidth, FlangeThickness: sec.FlangeThickness,
+		WebThickness: sec.WebThickness, FilletK: sec.FilletK, Source: sec.Source}
+}
+
 // Geometry is the as-built end as the rules read it.
 func (r *Record) Geometry(s *Scope) girder.Geometry {
 	e := r.End
 	sec, _ := s.Section(e.SectionID)
 	g := girder.Geometry{
-		Name: girder.Name{Span: e.SpanNo, Side: girder.Side(e.Side), Girder: e.GirderNo},
-		Section: girder.Section{Name: sec.Name, Kind: girder.SectionKind(sec.Kind), Depth: sec.Depth, TopFlangeWidth: sec.TopFlangeWidth,
-			TopFlangeThickness: sec.TopFlangeThickness, FlangeWidth: sec.FlangeWidth, FlangeThickness: sec.FlangeThickness,
-			WebThickness: sec.WebThickness, FilletK: sec.FilletK, Source: sec.Source},
+		Name:    girder.Name{Span: e.SpanNo, Side: girder.Side(e.Side), Girder: e.GirderNo},
+		Section: sec.steel(),
 		Bearing: girder.Bearing{Kind: girder.BearingKind(e.BearingKind), Fixed: e.BearingFixed, Start: e.BearingStart, Length: e.BearingLength, Width: e.BearingWidth},
 		SkewDeg: e.Skew, Fy: e.Fy, Fu: e.Fu, HeldAgainstRoll: e.HeldAgainstRoll, DiaphragmX: e.DiaphragmX, EndPanel: e.EndPanel,
 	}

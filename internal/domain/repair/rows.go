@@ -20,6 +20,14 @@ import (
 // It never enters a calculation.
 type Typed map[string]string
 
+// orNone is t, or an empty one for nil, as a row holds it.
+func (t Typed) orNone() Typed {
+	if t == nil {
+		return Typed{}
+	}
+	return t
+}
+
 // Program is one bridge-wide repair program.
 type Program struct {
 	ID               string     `db:"id" json:"id"`
@@ -61,6 +69,7 @@ type Support struct {
 	Code      string       `db:"code" json:"code"`
 	Name      string       `db:"name" json:"name"`
 	Station   units.Length `db:"station_mm" json:"station_mm"`
+	Typed     Typed        `db:"typed" json:"typed,omitempty"`
 }
 
 // Span runs between two supports in the ahead direction.
@@ -75,6 +84,7 @@ type Span struct {
 	ToSupportID    string       `db:"to_support_id" json:"to_support_id"`
 	ContinuousNext bool         `db:"continuous_next" json:"continuous_next"`
 	Note           string       `db:"note" json:"note"`
+	Typed          Typed        `db:"typed" json:"typed,omitempty"`
 }
 
 // Section is a row of the program's own section list.
@@ -166,8 +176,11 @@ type Reading struct {
 	X            units.Length `db:"x_mm" json:"x_mm"`
 	Z            units.Length `db:"z_mm" json:"z_mm"`
 	T            units.Length `db:"t_mm" json:"t_mm"`
-	Typed        string       `db:"typed" json:"typed"`
+	Typed        string       `db:"typed" json:"typed"` // the thickness
+	TypedX       string       `db:"typed_x" json:"typed_x,omitempty"`
+	TypedZ       string       `db:"typed_z" json:"typed_z,omitempty"`
 	NoAccess     bool         `db:"no_access" json:"no_access"`
+	Reason       string       `db:"reason" json:"reason,omitempty"` // why there was no access
 	SupersededBy *string      `db:"superseded_by" json:"superseded_by"`
 	CapturedAt   time.Time    `db:"captured_at" json:"captured_at"`
 }
@@ -183,6 +196,7 @@ type Hole struct {
 	Height    units.Length `db:"height_mm" json:"height_mm"`
 	Rim       units.Length `db:"rim_mm" json:"rim_mm"`
 	Withdrawn bool         `db:"withdrawn" json:"withdrawn"`
+	Typed     Typed        `db:"typed" json:"typed,omitempty"`
 }
 
 // Design is one revision of the repair at an end.

@@ -125,6 +125,18 @@ func (s *Scope) Sequence() []sequence.Step {
 	return s.steps
 }
 
+// StepsForChosen are the codes of the steps in force that are meant for chosen
+// ends.
+func (s *Scope) StepsForChosen() []string {
+	out := []string{}
+	for _, st := range s.Sequence() {
+		if !st.Retired && !st.AppliesToAll {
+			out = append(out, st.Code)
+		}
+	}
+	return out
+}
+
 // Changed forgets what was derived from settings or steps after they moved.
 func (s *Scope) Changed() { s.basisSet, s.steps = false, nil }
 
