@@ -26,8 +26,8 @@ type parts struct {
 	Empty func(ctx context.Context, j job) (bool, error)
 	// DemoAccounts lists the accounts to offer at the sign-in page; none unless the demonstration was loaded.
 	DemoAccounts func(ctx context.Context, j job) ([]login.DemoAccount, error)
-	// Import reads files into the program with that code. It takes all of them or nothing.
-	Import func(ctx context.Context, j job, program string, files []string) error
+	// Import reads files into a program. It takes all of them or nothing.
+	Import func(ctx context.Context, j job, o importOrder) error
 }
 
 // provided is what this build has.
