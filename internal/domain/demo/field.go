@@ -53,7 +53,7 @@ func steelOf(n girder.Name, cleaned bool) metal {
 			m.loss = v[1]
 		}
 	}
-	m.base = 0.25 * m.loss * uniform(key, "base")
+	m.base = 0.15 * m.loss * uniform(key, "base")
 	m.waveX, m.waveZ = 2*math.Pi*uniform(key, "wave x"), 2*math.Pi*uniform(key, "wave z")
 	m.height = 2 + 13*math.Pow(m.loss, 1.2)
 	m.length = 5 + 22*m.loss

@@ -11,53 +11,101 @@ import (
 	"endcast/internal/domain/girder"
 )
 
+// Size of a picture in dots, and how many inches a dot covers.
+const (
+	pictureWide, pictureHigh = 160, 120
+	dot                      = 0.25
+)
+
+// Places in the palette after the ramp from rust to bright steel.
+const (
+	ramp = 12 + iota
+	flangeInk
+	timber
+	timberJoint
+	panel
+	panelJoint
+	bearing
+	stud
+	chalk
+)
+
+var palette = func() color.Palette {
+	out := make(color.Palette, 0, chalk+1)
+	rust, steel := [3]float64{96, 52, 30}, [3]float64{176, 178, 180}
+	for i := range ramp {
+		f := float64(i) / (ramp - 1)
+		mix := func(k int) uint8 { return uint8(rust[k] + f*(steel[k]-rust[k])) }
+		out = append(out, color.RGBA{mix(0), mix(1), mix(2), 255})
+	}
+	for _, c := range [...][3]uint8{{110, 74, 52}, {70, 60, 56}, {196, 160, 108}, {150, 116, 72}, {206, 206, 202}, {168, 168, 164}, {60, 62, 66}, {224, 226, 228}, {248, 248, 244}} {
+		out = append(out, color.RGBA{c[0], c[1], c[2], 255})
+	}
+	return out
+}()
+
 // picture draws what a photograph at a step would roughly show: the web with its
 // rust, cleaned, under studs, under its form or its panel. It is a small PNG.
 func picture(n girder.Name, code string, i int) []byte {
-	const w, h = 96, 72
 	m := steelOf(n, true)
-	palette := color.Palette{color.Gray{0x10}}
-	for k := range 15 {
-		f := uint8(k * 17)
-		switch code {
-		case "CLN", "MSR", "COL":
-			palette = append(palette, color.RGBA{0x50 + f/2, 0x38 + f*5/8, 0x28 + f*3/4, 0xff})
-		default:
-			palette = append(palette, color.RGBA{0x40 + f/2, 0x40 + f/2, 0x42 + f/2, 0xff})
-		}
-	}
-	grain := uniform(m.key, code)
-	img := image.NewPaletted(image.Rect(0, 0, w, h), palette)
-	for y := range h {
-		for x := range w {
-			px, pz := float64(x)*0.4, float64(h-y)*0.4
+	img := image.NewPaletted(image.Rect(0, 0, pictureWide, pictureHigh), palette)
+	web := pictureHigh - 14 // the flange lies below
+	for y := range pictureHigh {
+		for x := range pictureWide {
+			across := x
 			if i%2 == 1 {
-				px = float64(w-x) * 0.4
+				across = pictureWide - 1 - x // from the other side
 			}
-			v := 3 + int(11*m.at(px, pz)/m.web)
-			switch {
-			case y > h-6:
-				v = 8 // flange
-			case code == "COL" && (x/10)%2 == 1 && (y/10)%2 == 1 && x%10 > 3 && x%10 < 7 && y%10 > 3 && y%10 < 7:
-				v = 15
-			case code == "FRM" && x > 8 && x < 70 && y > 10:
-				v = 6 + (x/9+y/14)%2
-			case code == "CST" && x > 8 && x < 70 && y > 10:
-				v = 6 + int(8*grain)*(y%3)/6
-			case code == "HRD" && x > 8 && x < 70 && y > 10:
-				v = 11 + (x*7+y*13+n.Girder)%3/2
-			}
-			img.SetColorIndex(x, y, uint8(max(0, min(15, v))))
+			img.SetColorIndex(x, y, shade(m, code, across, y, web))
 		}
 	}
-	img.SetColorIndex(0, 0, uint8(i%16)) // no two pictures of a step are the same file
-	img.SetColorIndex(1, 0, uint8(len(code)+int(code[0]))%16)
-	img.SetColorIndex(2, 0, uint8(code[1])%16)
+	// A row of dots as a serial number, so that no two pictures are the same file.
+	serial := sha256.Sum256([]byte(n.String() + code + string(rune('0'+i))))
+	for k := range 16 {
+		if serial[k/8]>>(k%8)&1 == 1 {
+			img.SetColorIndex(pictureWide-20+k, 2, chalk)
+		}
+	}
 	var out bytes.Buffer
 	if err := png.Encode(&out, img); err != nil {
 		return nil
 	}
 	return out.Bytes()
+}
+
+// shade is the colour of one dot.
+func shade(m metal, code string, x, y, web int) uint8 {
+	px, pz := float64(x)*dot, float64(web-y)*dot
+	cast := px > 1 && px < 20 && pz > 0 && pz < 24
+	switch {
+	case y >= web+6: // the bearing, or air
+		if px > center-4 && px < center+4 {
+			return bearing
+		}
+		return flangeInk
+	case y >= web:
+		return ramp
+	case code == "FRM" && cast:
+		if x%18 == 0 || y%26 == 0 {
+			return timberJoint
+		}
+		return timber
+	case (code == "CST" || code == "HRD") && cast:
+		if code == "CST" && pz > 21 || (x*31+y*17)%61 == 0 {
+			return panelJoint
+		}
+		return panel
+	case code == "COL" && x%16 > 5 && x%16 < 11 && y%18 > 6 && y%18 < 12 && px > 2 && px < 18 && pz > 4:
+		return stud
+	case code == "MSR" && (x%10 == 0 || y%10 == 0):
+		return chalk
+	}
+	left := m.at(px, pz) / m.web
+	grain := 0
+	if left < 0.85 {
+		grain = (x*7+y*13)%3 - 1
+	}
+	return uint8(max(0, min(ramp-1, int(left*ramp)-1+grain)))
 }
 
 func sum(b []byte) string {
