@@ -206,6 +206,7 @@ func (e *endReader) view(sent endSent) (end.View, error) {
 		return end.View{}, err
 	}
 	v.Capacity, v.Checks = e.capacity(results), e.checks(results)
+	v.Figure, v.Bars = e.elevation(), e.bars(results)
 	v.Steps, v.Shared = e.steps(status, facts, sent.step)
 	if e.s.can(e.r, authz.EditEnd) {
 		v.EditHref = e.path("edit")

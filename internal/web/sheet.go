@@ -85,7 +85,7 @@ func (e *endReader) sheet(ev repair.Evaluations, pads *repair.Pads) (sheet.View,
 			Ratio: part.Ratio, Governs: part.Governs, Verdict: part.Verdict})
 	}
 	v.Grid, v.Holes = e.sheetReadings()
-	v.Studs = e.sheetStuds()
+	v.Studs, v.Figure = e.sheetStuds(), e.elevation()
 	v.Basis, v.Unset = e.sheetBasis()
 	return v, nil
 }

@@ -76,7 +76,7 @@ function live(form) {
       const answer = await fetch(form.dataset.preview, { method: "POST", body: new URLSearchParams(new FormData(form)), signal: mine.signal });
       if (!answer.ok) throw new Error(`preview: ${answer.status}`);
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-      out.replaceChildren(...page.body.childNodes);
+      for (const part of page.querySelectorAll("[data-part]")) document.getElementById(part.dataset.part)?.replaceChildren(...part.childNodes);
       mark(form, out);
       out.dataset.shown = String(Number(out.dataset.shown ?? 0) + 1);
     } catch (error) {
