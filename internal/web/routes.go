@@ -85,6 +85,20 @@ func (s *Server) table() []route {
 		// photo
 		on(get, programPrefix+"/ends/{end}/photos/{sha}", authz.SeeProgram, s.photoShow),
 		on(post, programPrefix+"/ends/{end}/photos", authz.CompleteStep, s.photoAdd).upTo(photoLimit),
+
+		// pour
+		on(get, programPrefix+"/pours", authz.SeeProgram, s.pourList),
+		on(get, programPrefix+"/pours/new", authz.RecordPour, s.pourNew),
+		on(post, programPrefix+"/pours", authz.RecordPour, s.pourCreate),
+		on(post, programPrefix+"/pours/preview", authz.RecordPour, s.pourPreview),
+		on(get, programPrefix+"/pours/{number}", authz.SeeProgram, s.pourShow),
+		on(get, programPrefix+"/pours/{number}/card", authz.SeeProgram, s.pourCard),
+
+		// laboratory, break
+		on(get, programPrefix+"/laboratory", authz.SeeProgram, s.laboratoryShow),
+		on(post, programPrefix+"/laboratory/breaks", authz.RecordBreak, s.breakRecord),
+		on(post, programPrefix+"/laboratory/table", authz.RecordBreak, s.breakTable),
+		on(post, programPrefix+"/laboratory/table/record", authz.RecordBreak, s.breakTableRecord),
 	}
 }
 

@@ -1,11 +1,13 @@
 package repair
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
 	"time"
 
+	"endcast/internal/domain/basis"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/uhpc"
 	"endcast/internal/domain/units"
@@ -34,7 +36,8 @@ type SpecimenSet struct {
 }
 
 // RecordPour is one casting with its batches and the specimens made of it. It
-// concerns every end of the scope.
+// concerns every end of the scope. Times may come in any zone: refusals name them
+// in that of the entry, and they are stored in UTC.
 type RecordPour struct {
 	StartedAt time.Time          `json:"started_at"`
 	EndedAt   *time.Time         `json:"ended_at"`
@@ -58,6 +61,9 @@ func (ch RecordPour) Apply(s *Scope, c Context) error {
 	if ch.EndedAt != nil && ch.EndedAt.Before(ch.StartedAt) {
 		bad.Add("ended_at", ch.EndedAt.Format(time.RFC3339), "lies before the start, %s", ch.StartedAt.Format(time.RFC3339))
 	}
+	if ch.EndedAt != nil {
+		notAfter(&bad, "ended_at", *ch.EndedAt, c.Now)
+	}
 	if len(ch.Batches) == 0 {
 		bad.Add("batches", "", "a pour needs at least one batch")
 	}
@@ -66,7 +72,7 @@ func (ch RecordPour) Apply(s *Scope, c Context) error {
 		if !b.Refused {
 			placed++
 		}
-		b.validate(&bad, fmt.Sprintf("batch-%d", i+1), ch.StartedAt, c.Now)
+		b.validate(&bad, i+1, ch, c.Now, s.Basis())
 	}
 	if len(ch.Batches) > 0 && placed == 0 {
 		bad.Add("batches", "", "every batch was refused, so nothing was cast")
@@ -76,13 +82,13 @@ func (ch RecordPour) Apply(s *Scope, c Context) error {
 	}
 	for _, r := range s.Ends {
 		if v, ok := ch.VolumeL[r.End.ID]; ok && !(v > 0 && v < 20000) {
-			bad.Add("volume", fmt.Sprint(v), "volume at %s must lie from 0 to 20,000 liters", r.End.Name)
+			bad.Add("volume-"+r.End.Name, fmt.Sprint(v), "volume at %s must lie from 0 to 20,000 liters", r.End.Name)
 		}
 	}
 	if err := bad.Err(); err != nil {
 		return err
 	}
-	p := Pour{ID: c.NewID(), ProgramID: s.Program.ID, Number: s.NextPour, StartedAt: ch.StartedAt, EndedAt: ch.EndedAt, Note: ch.Note,
+	p := Pour{ID: c.NewID(), ProgramID: s.Program.ID, Number: s.NextPour, StartedAt: ch.StartedAt.UTC(), EndedAt: utc(ch.EndedAt), Note: ch.Note,
 		ByUser: c.Actor.ID, CapturedAt: c.Captured, ArrivedAt: c.Now}
 	s.NextPour++
 	s.Pours = append(s.Pours, p)
@@ -94,8 +100,8 @@ func (ch RecordPour) Apply(s *Scope, c Context) error {
 		s.PourEnds = append(s.PourEnds, pe)
 	}
 	for i, b := range ch.Batches {
-		row := Batch{ID: c.NewID(), PourID: p.ID, Number: i + 1, MixedAt: b.MixedAt, PlacedAt: b.PlacedAt, Flow: b.Flow, MixTemp: b.MixTemp,
-			AirTemp: b.AirTemp, Refused: b.Refused, RefusedWhy: b.RefusedWhy, Typed: b.Typed}
+		row := b.row(i + 1)
+		row.ID, row.PourID, row.MixedAt, row.PlacedAt = c.NewID(), p.ID, row.MixedAt.UTC(), utc(row.PlacedAt)
 		if row.Typed == nil {
 			row.Typed = Typed{}
 		}
@@ -110,51 +116,71 @@ func (ch RecordPour) Apply(s *Scope, c Context) error {
 		for range set.Count {
 			n++
 			s.Specimens = append(s.Specimens, Specimen{ID: c.NewID(), ProgramID: s.Program.ID, PourID: p.ID, BatchNo: set.Batch,
-				Mark: fmt.Sprintf("P%03d-%02d", p.Number, n), Kind: set.Kind, Curing: set.Curing, Duty: set.duty(), NominalDays: set.NominalDays, CastAt: cast, Typed: Typed{}})
+				Mark: fmt.Sprintf("P%03d-%02d", p.Number, n), Kind: set.Kind, Curing: set.Curing, Duty: set.duty(), NominalDays: set.NominalDays, CastAt: cast.UTC(), Typed: Typed{}})
 		}
 	}
 	return nil
 }
 
-func (b BatchIn) validate(bad *fault.Invalid, f string, start, now time.Time) {
-	notAfter(bad, f, b.MixedAt, now)
-	if b.MixedAt.Before(start.Add(-6 * time.Hour)) {
-		bad.Add(f, b.MixedAt.Format(time.RFC3339), "was mixed more than 6 hours before the pour began")
+// row is the batch as it is stored, but for its identifiers.
+func (b BatchIn) row(number int) Batch {
+	return Batch{Number: number, MixedAt: b.MixedAt, PlacedAt: b.PlacedAt, Flow: b.Flow, MixTemp: b.MixTemp, AirTemp: b.AirTemp,
+		Refused: b.Refused, RefusedWhy: b.RefusedWhy, Typed: b.Typed}
+}
+
+// batchFields are the fields of an entry for those of package uhpc.
+var batchFields = map[string]string{"flow_1": "flow", "mix_temperature": "mix_temp", "air_temperature": "air_temp", "mix_end": "mixed", "placed": "placed"}
+
+// validate refuses what cannot be true of a batch. The fields are batch-1-flow,
+// batch-1-placed and so on, by its number within the pour.
+func (b BatchIn) validate(bad *fault.Invalid, number int, ch RecordPour, now time.Time, bs basis.Basis) {
+	f := fmt.Sprintf("batch-%d-", number)
+	notAfter(bad, f+"mixed", b.MixedAt, now)
+	if b.MixedAt.Before(ch.StartedAt.Add(-6 * time.Hour)) {
+		bad.Add(f+"mixed", b.MixedAt.Format(time.RFC3339), "was mixed more than 6 hours before the pour began")
 	}
-	if b.PlacedAt != nil && b.PlacedAt.Before(b.MixedAt) {
-		bad.Add(f, b.PlacedAt.Format(time.RFC3339), "was placed before it was mixed")
+	if b.PlacedAt != nil {
+		notAfter(bad, f+"placed", *b.PlacedAt, now)
+		if ch.EndedAt != nil && b.PlacedAt.After(*ch.EndedAt) {
+			bad.Add(f+"placed", b.PlacedAt.Format(time.RFC3339), "was placed after the pour ended, %s", ch.EndedAt.Format(time.RFC3339))
+		}
 	}
-	if b.Flow != nil && !(*b.Flow >= 100 && *b.Flow <= 400) {
-		bad.Add(f, "", "flow must lie from 100 to 400 mm (4 to 15.7 in), got %.0f mm", float64(*b.Flow))
-	}
-	for _, t := range []*units.Temperature{b.MixTemp, b.AirTemp} {
-		if t != nil && !(*t >= -40 && *t <= 95) {
-			bad.Add(f, "", "temperature must lie from -40 to 95 °C, got %.1f", float64(*t))
+	var impossible *fault.Invalid
+	if errors.As(b.row(number).batch(Pour{}).Validate(bs), &impossible) {
+		for _, x := range impossible.Fields {
+			if name, ok := batchFields[x.Field]; ok {
+				bad.Add(f+name, x.Typed, "%s", x.Reason)
+			}
 		}
 	}
 	if b.Refused && strings.TrimSpace(b.RefusedWhy) == "" {
-		bad.Add(f, "", "say why the batch was refused")
+		bad.Add(f+"why", "", "say why the batch was refused")
 	}
 }
 
+// validate refuses a set that cannot be made. The fields are specimens-1-kind and
+// so on.
 func (set SpecimenSet) validate(bad *fault.Invalid, f string, batches int) {
 	if set.Batch < 1 || set.Batch > batches {
-		bad.Add(f, fmt.Sprint(set.Batch), "batch must be from 1 to %d", batches)
+		bad.Add(f+"-batch", fmt.Sprint(set.Batch), "batch must be from 1 to %d, got %d", batches, set.Batch)
 	}
-	if _, ok := uhpc.Kind(set.Kind).Info(); !ok {
-		bad.Add(f, set.Kind, "no such kind of specimen")
+	switch info, ok := uhpc.Kind(set.Kind).Info(); {
+	case !ok:
+		bad.Add(f+"-kind", set.Kind, "no such kind of specimen")
+	case info.Refused != "":
+		bad.Add(f+"-kind", set.Kind, "%s is %s", info.Name, info.Refused)
 	}
 	if !uhpc.Duty(set.duty()).Known() {
-		bad.Add(f, set.Duty, "no such duty of a laboratory")
+		bad.Add(f+"-duty", set.Duty, "no such duty of a laboratory")
 	}
 	if set.Curing != "standard" && set.Curing != "field" {
-		bad.Add(f, set.Curing, "curing must be standard or field")
+		bad.Add(f+"-curing", set.Curing, "curing must be standard or field")
 	}
 	if !(set.NominalDays > 0 && set.NominalDays <= 365) {
-		bad.Add(f, fmt.Sprint(set.NominalDays), "age must lie from 0 to 365 days")
+		bad.Add(f+"-days", fmt.Sprint(set.NominalDays), "age must lie from 0 to 365 days, got %g", set.NominalDays)
 	}
 	if set.Count < 1 || set.Count > 100 {
-		bad.Add(f, fmt.Sprint(set.Count), "count must be from 1 to 100")
+		bad.Add(f+"-count", fmt.Sprint(set.Count), "count must be from 1 to 100, got %d", set.Count)
 	}
 }
 
@@ -188,7 +214,7 @@ func (ch RecordBreak) Apply(s *Scope, c Context) error {
 	if sp.BrokenAt != nil {
 		return fault.New(fault.Refused, "specimen %s was broken on %s; a specimen breaks once", sp.Mark, sp.BrokenAt.Format("2006-01-02"))
 	}
-	at := ch.BrokenAt
+	at := ch.BrokenAt.UTC()
 	sp.BrokenAt, sp.Load, sp.Width, sp.Depth, sp.Fracture, sp.TestedBy = &at, &ch.Load, ch.Width, ch.Depth, ch.Fracture, ch.TestedBy
 	sp.Height, sp.EndsGround, sp.Machine = ch.Height, ch.EndsGround, ch.Machine
 	if ch.Typed != nil {
@@ -198,12 +224,21 @@ func (ch RecordBreak) Apply(s *Scope, c Context) error {
 		sp.TestedBy = c.Actor.Name
 	}
 	var bad fault.Invalid
-	notAfter(&bad, "broken_at", at, c.Now)
+	notAfter(&bad, "broken_at", ch.BrokenAt, c.Now)
 	if err := bad.Err(); err != nil {
 		return err
 	}
 	row := sp.specimen(Pour{})
+	row.Broken, row.Cast = ch.BrokenAt, row.Cast.In(ch.BrokenAt.Location()) // as the entry tells time, should they be refused
 	if err := row.Validate(s.Basis()); err != nil {
+		var v *fault.Invalid
+		if errors.As(err, &v) {
+			for i := range v.Fields {
+				if v.Fields[i].Field == "broken" {
+					v.Fields[i].Field = "broken_at"
+				}
+			}
+		}
 		return err
 	}
 	br := row.Break(nil, s.Basis())
@@ -227,4 +262,13 @@ func (s *Scope) poursOf(endID string) []Pour {
 	}
 	slices.SortFunc(out, func(a, b Pour) int { return a.StartedAt.Compare(b.StartedAt) })
 	return out
+}
+
+// utc is the same moment in UTC, nil for nil.
+func utc(t *time.Time) *time.Time {
+	if t == nil {
+		return nil
+	}
+	u := t.UTC()
+	return &u
 }

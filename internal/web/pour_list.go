@@ -1,0 +1,126 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+	"time"
+
+	"endcast/internal/db"
+	"endcast/internal/domain/authz"
+	"endcast/internal/domain/repair"
+	"endcast/internal/domain/uhpc"
+	"endcast/internal/domain/units"
+	"endcast/views/casting"
+	"endcast/views/ui"
+)
+
+const poursPerPage = 40
+
+// pourList shows the castings of a program, the newest first.
+func (s *Server) pourList(w http.ResponseWriter, r *http.Request) error {
+	c, err := s.openCastings(r)
+	if err != nil {
+		return err
+	}
+	q := r.URL.Query()
+	page := pageNumber(q)
+	list, total, err := s.store.CastingPage(r.Context(), c.head.ID.String(), page, poursPerPage)
+	if err != nil {
+		return err
+	}
+	v := casting.List{Pager: pager(c.head.Path("pours"), q, page, poursPerPage, total), Zone: c.zoneNote()}
+	if s.can(r, authz.RecordPour) {
+		v.New = c.head.Path("pours", "new")
+	}
+	for _, p := range newestFirst(list.Pours, func(p repair.Pour) time.Time { return p.StartedAt }) {
+		v.Rows = append(v.Rows, c.listRow(p, list))
+	}
+	return s.render(w, r, http.StatusOK, casting.ListPage(s.page(r, "Pours"), v))
+}
+
+func (c *castReader) listRow(p repair.Pour, list db.CastingList) casting.ListRow {
+	row := casting.ListRow{Number: strconv.Itoa(p.Number), Href: c.head.Path("pours", strconv.Itoa(p.Number)), When: p.StartedAt.In(c.zone).Format("Mon 2006-01-02"),
+		Span: p.StartedAt.In(c.zone).Format("15:04"), Night: c.night(p.StartedAt), Ends: c.endLinks(list, p.ID), Flow: "–", Volume: "–",
+		Unit: units.Lengths.Label(c.sys)}
+	if p.EndedAt != nil {
+		row.Span += " to " + c.clock(*p.EndedAt, p.StartedAt)
+	}
+	batches, refused, outside := 0, 0, 0
+	least, most := 0.0, 0.0
+	for _, b := range list.Batches {
+		if b.PourID != p.ID {
+			continue
+		}
+		batches++
+		if b.Refused {
+			refused++
+		} else if uhpc.Stopped(c.frame.BatchFindings(p, b)) {
+			outside++
+		}
+		if b.Flow != nil {
+			f := float64(*b.Flow)
+			if least == 0 || f < least {
+				least = f
+			}
+			most = max(most, f)
+		}
+	}
+	row.Batches = strconv.Itoa(batches)
+	if refused > 0 {
+		row.Refused = fmt.Sprintf("%d refused", refused)
+	}
+	if outside > 0 {
+		row.Outside = fmt.Sprintf("%d outside a limit", outside)
+	}
+	if most > 0 {
+		row.Flow = units.Lengths.Figure(least, c.sys, flowDecimals(c.sys))
+		if most != least {
+			row.Flow += "–" + units.Lengths.Figure(most, c.sys, flowDecimals(c.sys))
+		}
+	}
+	liters := 0.0
+	for _, pe := range list.PourEnds {
+		if pe.PourID == p.ID && pe.VolumeL != nil {
+			liters += *pe.VolumeL
+		}
+	}
+	if liters > 0 {
+		row.Volume = volumeText(liters, c.sys)
+	}
+	broken, all := 0, 0
+	for _, sp := range list.Specimens {
+		if sp.PourID == p.ID {
+			all++
+			if sp.BrokenAt != nil {
+				broken++
+			}
+		}
+	}
+	row.SpecimensBroke = fmt.Sprintf("%d of %d", broken, all)
+	for _, set := range c.sets(p, list) {
+		if set.stats.Broken == 0 && set.mark.State != ui.Stop {
+			continue
+		}
+		x := casting.Strength{Age: ageText(set.set.NominalHours), Value: c.strength(set.stats.Mean), Against: set.against, Mark: set.mark}
+		if set.stats.Counted == 0 {
+			x.Value = "none counts"
+		}
+		row.Strengths = append(row.Strengths, x)
+	}
+	return row
+}
+
+// flowDecimals is how finely a flow is read: to a tenth of an inch, to a
+// millimeter.
+func flowDecimals(sys units.System) int {
+	if sys == units.SI {
+		return 0
+	}
+	return 1
+}
+
+// volumeText prints liters in the reader's unit; a liter is 1e6 mm3.
+func volumeText(liters float64, sys units.System) string {
+	return units.Volumes.Format(liters*1e6, sys, -1)
+}
