@@ -164,7 +164,7 @@ func (l *labReader) setView(set dueSet) casting.DueSet {
 func (l *labReader) row(sp repair.Specimen) casting.DueRow {
 	info, _ := uhpc.Kind(sp.Kind).Info()
 	row := casting.DueRow{Mark: sp.Mark, Form: "break-" + sp.Mark, Cube: info.Cube, GroundName: "ends_ground-" + sp.Mark}
-	typed := breakForm{"tested_by": l.tester, "machine": l.machine, "ends_ground": "on"}
+	typed := breakForm{"tested_by": l.tester, "machine": l.machine}
 	var bad *fault.Invalid
 	if strings.EqualFold(l.sent.form["mark"], sp.Mark) {
 		typed, bad = l.sent.form, l.sent.bad
@@ -209,7 +209,7 @@ func badOf(v *fault.Invalid, fields ...string) []fault.Field {
 }
 
 // fractures are the types of ASTM C39, in our words (from memory).
-var fractures = []ui.Option{{Value: "", Label: "not noted"}, {Value: "1", Label: "1 cones at both ends"}, {Value: "2", Label: "2 cone at one end"},
+var fractures = []ui.Option{{Value: "", Label: "–"}, {Value: "1", Label: "1 cones at both ends"}, {Value: "2", Label: "2 cone at one end"},
 	{Value: "3", Label: "3 cracks along, no cones"}, {Value: "4", Label: "4 slanted"}, {Value: "5", Label: "5 side broken at an end"}, {Value: "6", Label: "6 pointed end"}}
 
 // recent are the breaks of the last days, the latest first.

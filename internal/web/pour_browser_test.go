@@ -56,7 +56,7 @@ func TestFromPourToStrengthInABrowser(t *testing.T) {
 		if x.mark == "P001-01" {
 			lab.Fill(form+"[name=machine]", "110")
 			require.Equal(t, 422, lab.Submit(form+"button"))
-			require.Contains(t, lab.Text("#errors"), "110.0 kip")
+			require.Contains(t, lab.Text("#errors"), "110.0\u00a0kip")
 			lab.Axe(t)
 			lab.Screenshot("laboratory-refused")
 			lab.Fill(form+"[name=machine]", "400")

@@ -227,6 +227,8 @@ func (c *castReader) judge(r *setReading) {
 		r.mark = ui.Mark{State: ui.Stop, Text: "late"}
 	case r.stats.Broken == 0:
 		r.mark = ui.Mark{State: ui.Wait, Text: "waits"}
+	case r.stats.State == uhpc.TooFew && r.stats.Broken < r.stats.Cast:
+		r.mark = ui.Mark{State: ui.Wait, Text: fmt.Sprintf("%d of %d broken", r.stats.Broken, r.stats.Cast)}
 	case r.limit == 0 && r.stats.State == uhpc.Sound:
 		r.mark = ui.Mark{State: ui.Active, Text: "read"}
 	case r.limit == 0:

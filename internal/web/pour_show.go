@@ -275,7 +275,7 @@ func (c *castReader) limits() []casting.Limit {
 		basis.BatchInterval, basis.StripStrength, basis.FinalStrength} {
 		d, _ := basis.Lookup(key)
 		k, _ := units.KindNamed(string(d.Unit))
-		out = append(out, casting.Limit{Name: d.Name, Value: k.Format(c.basis.Value(key), c.sys, -1), From: d.Source + " (" + string(d.Tag) + ")"})
+		out = append(out, casting.Limit{Name: sentenceCase(d.Name), Value: k.Format(c.basis.Value(key), c.sys, -1), From: d.Source + " (" + string(d.Tag) + ")"})
 	}
 	return out
 }

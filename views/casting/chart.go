@@ -67,3 +67,19 @@ func square(p Point) string {
 func diamond(x float64) string {
 	return "M" + at(x) + " " + at(ChartBottom-5) + "l5 5-5 5-5-5z"
 }
+
+// besideMean is where the figure of a mean stands: to its right, or to its left
+// where the frame ends.
+func besideMean(m Mean) float64 {
+	if m.X > ChartRight-60 {
+		return m.X - 16
+	}
+	return m.X + 16
+}
+
+func anchorOf(m Mean) string {
+	if m.X > ChartRight-60 {
+		return "end"
+	}
+	return "start"
+}

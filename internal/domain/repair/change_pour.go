@@ -88,7 +88,7 @@ func (ch RecordPour) Apply(s *Scope, c Context) error {
 	if err := bad.Err(); err != nil {
 		return err
 	}
-	p := Pour{ID: c.NewID(), ProgramID: s.Program.ID, Number: s.NextPour, StartedAt: ch.StartedAt.UTC(), EndedAt: utc(ch.EndedAt), Note: ch.Note,
+	p := Pour{ID: c.NewID(), ProgramID: s.Program.ID, Number: s.NextPour, StartedAt: stored(ch.StartedAt), EndedAt: utc(ch.EndedAt), Note: ch.Note,
 		ByUser: c.Actor.ID, CapturedAt: c.Captured, ArrivedAt: c.Now}
 	s.NextPour++
 	s.Pours = append(s.Pours, p)
@@ -101,7 +101,7 @@ func (ch RecordPour) Apply(s *Scope, c Context) error {
 	}
 	for i, b := range ch.Batches {
 		row := b.row(i + 1)
-		row.ID, row.PourID, row.MixedAt, row.PlacedAt = c.NewID(), p.ID, row.MixedAt.UTC(), utc(row.PlacedAt)
+		row.ID, row.PourID, row.MixedAt, row.PlacedAt = c.NewID(), p.ID, stored(row.MixedAt), utc(row.PlacedAt)
 		if row.Typed == nil {
 			row.Typed = Typed{}
 		}
@@ -116,7 +116,7 @@ func (ch RecordPour) Apply(s *Scope, c Context) error {
 		for range set.Count {
 			n++
 			s.Specimens = append(s.Specimens, Specimen{ID: c.NewID(), ProgramID: s.Program.ID, PourID: p.ID, BatchNo: set.Batch,
-				Mark: fmt.Sprintf("P%03d-%02d", p.Number, n), Kind: set.Kind, Curing: set.Curing, Duty: set.duty(), NominalDays: set.NominalDays, CastAt: cast.UTC(), Typed: Typed{}})
+				Mark: fmt.Sprintf("P%03d-%02d", p.Number, n), Kind: set.Kind, Curing: set.Curing, Duty: set.duty(), NominalDays: set.NominalDays, CastAt: stored(cast), Typed: Typed{}})
 		}
 	}
 	return nil
@@ -214,7 +214,7 @@ func (ch RecordBreak) Apply(s *Scope, c Context) error {
 	if sp.BrokenAt != nil {
 		return fault.New(fault.Refused, "specimen %s was broken on %s; a specimen breaks once", sp.Mark, sp.BrokenAt.Format("2006-01-02"))
 	}
-	at := ch.BrokenAt.UTC()
+	at := stored(ch.BrokenAt)
 	sp.BrokenAt, sp.Load, sp.Width, sp.Depth, sp.Fracture, sp.TestedBy = &at, &ch.Load, ch.Width, ch.Depth, ch.Fracture, ch.TestedBy
 	sp.Height, sp.EndsGround, sp.Machine = ch.Height, ch.EndsGround, ch.Machine
 	if ch.Typed != nil {
@@ -264,11 +264,14 @@ func (s *Scope) poursOf(endID string) []Pour {
 	return out
 }
 
-// utc is the same moment in UTC, nil for nil.
+// stored is a moment as a row keeps it: in UTC, to the microsecond.
+func stored(t time.Time) time.Time { return t.UTC().Truncate(time.Microsecond) }
+
+// utc is stored for a moment that may be missing.
 func utc(t *time.Time) *time.Time {
 	if t == nil {
 		return nil
 	}
-	u := t.UTC()
+	u := stored(*t)
 	return &u
 }
