@@ -76,7 +76,7 @@ func partTable(text string) (pastedTable, error) {
 		return t, fmt.Errorf("the table holds characters that cannot be read")
 	}
 	text = strings.ReplaceAll(strings.ReplaceAll(text, "\r\n", "\n"), "\r", "\n")
-	sep := separator(text)
+	sep := cellSeparator(text)
 	columns := make([]string, unheaded)
 	for i := range columns {
 		columns[i] = pasteColumns[i].box
@@ -138,7 +138,7 @@ func (row *pastedRow) fill(cells, columns, suffix []string) {
 	delete(row.cells, "time")
 }
 
-func separator(text string) rune {
+func cellSeparator(text string) rune {
 	for _, r := range []rune{'\t', ';'} {
 		if strings.ContainsRune(text, r) {
 			return r

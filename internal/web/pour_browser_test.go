@@ -53,6 +53,7 @@ func TestFromPourToStrengthInABrowser(t *testing.T) {
 		lab.Fill(form+"[name=width_1]", "3.004")
 		lab.Fill(form+"[name=width_2]", "2.998")
 		lab.Fill(form+"[name=height]", "5 15/16")
+		lab.Click(form + "[name=ends_ground]")
 		if x.mark == "P001-01" {
 			lab.Fill(form+"[name=machine]", "110")
 			require.Equal(t, 422, lab.Submit(form+"button"))
