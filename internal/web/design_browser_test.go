@@ -101,6 +101,12 @@ func TestDesignDeskInABrowser(t *testing.T) {
 	require.Equal(t, repair.DesignDraft, d.LatestDesign().State)
 	require.Equal(t, was+0.75*units.Inch, d.StudsOf(d.LatestDesign().ID)[0].Z)
 	p.Look(page, desk, "design-desk")
+
+	page.Choose("#f-note", "Moved by hand to clear the cope; to be looked at as it is.")
+	require.Equal(t, 200, page.Submit(".design-send button[value=submit]"))
+	require.Equal(t, p.Path("ends", "1N-1", "designs", "1"), page.Path())
+	require.Contains(t, page.Text("main"), "Revision 1 is submitted for review.")
+	require.Equal(t, repair.DesignSubmitted, p.End("1N-1").LatestDesign().State)
 }
 
 func TestDesignDeskWithoutScripts(t *testing.T) {

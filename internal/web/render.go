@@ -49,6 +49,7 @@ func (s *Server) page(r *http.Request, title string, way ...ui.Crumb) ui.Page {
 	p.Person.Role = string(v.person.Roles[v.program.ID])
 	p.Program = &ui.Program{Name: v.program.Name, Bridge: v.program.Bridge, Href: v.program.Path()}
 	p.Nav = s.nav(v)
+	s.countReviews(r, p.Nav)
 	return p
 }
 

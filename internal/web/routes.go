@@ -81,6 +81,11 @@ func (s *Server) table() []route {
 		on(post, programPrefix+"/ends/{end}/design", authz.EditDesign, s.designSave),
 		on(post, programPrefix+"/ends/{end}/design/preview", authz.EditDesign, s.designPreview),
 		on(post, programPrefix+"/ends/{end}/design/submit", authz.SubmitDesign, s.designSubmit),
+		on(get, programPrefix+"/ends/{end}/designs/{rev}", authz.SeeProgram, s.designRevision),
+		on(get, programPrefix+"/ends/{end}/designs/{rev}/review", authz.SeeProgram, s.reviewShow),
+		on(post, programPrefix+"/ends/{end}/designs/{rev}/review", authz.ReviewDesign, s.reviewDecide),
+		on(post, programPrefix+"/ends/{end}/designs/{rev}/confirm", authz.ConfirmDesign, s.reviewConfirm),
+		on(get, programPrefix+"/reviews", authz.SeeProgram, s.reviewList),
 
 		// photo
 		on(get, programPrefix+"/ends/{end}/photos/{sha}", authz.SeeProgram, s.photoShow),

@@ -135,3 +135,60 @@ type Tools struct {
 	Steps []ui.Option
 	Step  string
 }
+
+// Moved is what a design stands on as it was at a moment, beside what is known
+// now.
+type Moved struct {
+	Since    string // "the approval of 2030-05-02 08:00"
+	Text     string // in a sentence
+	Facts    []Changed
+	Readings []Changed // the worst
+	Rest     []Changed // further ones, folded away
+	More     string    // line over the folded ones
+	Was, Is  string    // heads of the columns: "Survey 1", "Survey 2"
+}
+
+// Empty reports whether nothing can be shown to have moved.
+func (m Moved) Empty() bool { return len(m.Facts) == 0 && len(m.Readings) == 0 }
+
+// Digest is what a revision was decided on, and whether it is so still.
+type Digest struct {
+	Label, When, Value string
+	Mark               ui.Mark
+}
+
+// Review is one decision on a revision.
+type Review struct {
+	Decision                         ui.Mark
+	By, When, Meaning, Reasons, Sign string
+}
+
+// Revision is one revision as it stands on record.
+type Revision struct {
+	Head     Head
+	Moved    *Moved // what an approved revision no longer agrees with
+	NextHref string // where it is reviewed or confirmed
+	Next     string
+	Figure   templ.Component
+	Over     string // what the drawing shows the design over
+	Cautions []string
+	Checks   Checks
+	Source   string // where the checks come from
+	Facts    []Fact
+	Note     string
+	Studs    []StudRow
+	Length   string
+	Digests  []Digest
+	Reviews  []Review
+	Others   []Other
+}
+
+// StudRow is one stud to read.
+type StudRow struct{ Mark, Row, Col, X, Z, Face, Collar string }
+
+// Other is another revision of the end.
+type Other struct {
+	Label, Href string
+	Mark        ui.Mark
+	Current     bool
+}

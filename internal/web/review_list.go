@@ -1,0 +1,108 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+
+	"endcast/internal/db"
+	"endcast/internal/domain/authz"
+	"endcast/internal/domain/units"
+	"endcast/views/review"
+	"endcast/views/ui"
+)
+
+const reviewsPerPage = 100
+
+// reviewList is what waits for the owner's engineer, most urgent first.
+func (s *Server) reviewList(w http.ResponseWriter, r *http.Request) error {
+	head := s.program(r)
+	p, err := s.store.Program(r.Context(), head.ID.String())
+	if err != nil {
+		return err
+	}
+	today := s.store.Today(p)
+	page := pageNumber(r.URL.Query())
+	list, err := s.store.Reviews(r.Context(), head.ID.String(), today, page, reviewsPerPage)
+	if err != nil {
+		return err
+	}
+	v := review.List{Pager: pager(head.Path("reviews"), r.URL.Query(), page, reviewsPerPage, list.Total),
+		Order: "Ends that carry less than their demand come first, then the longest waiting."}
+	zone := zoneOf(p)
+	for _, x := range list.Rows {
+		row := s.reviewRow(r, head, x, today, zone)
+		if x.Submitted != nil {
+			v.Asked = append(v.Asked, row)
+		} else {
+			v.Stale = append(v.Stale, row)
+		}
+	}
+	return s.render(w, r, http.StatusOK, review.ListPage(s.page(r, "Designs to review"), v))
+}
+
+func (s *Server) reviewRow(r *http.Request, head ProgramHead, x db.ReviewRow, today time.Time, zone *time.Location) review.Row {
+	sys := s.units(r)
+	row := review.Row{End: x.Name, EndHref: head.Path("ends", x.Name), Support: x.SupportCode, Revision: numberOf(x.Revision), Next: x.StepName,
+		Href: head.Path("ends", x.Name, "designs", numberOf(x.Revision), "review"), Link: "Revision " + numberOf(x.Revision), By: x.Designer,
+		Capacity: conditionMark(x.State), Repaired: repairedMark(x, sys), Own: x.DesignerID == s.user(r).ID.String(), Window: "–"}
+	since := x.Submitted
+	if since == nil {
+		since, row.By, row.Moved = x.Approved, x.Approver, movedWords(x)
+	}
+	if since != nil {
+		row.Days, row.Since = days(*since, today), since.In(zone).Format("2006-01-02 15:04")
+	}
+	if x.Window != nil {
+		row.Window = x.Window.In(zone).Format("2006-01-02 15:04")
+	}
+	return row
+}
+
+// movedWords says in short what an approval no longer agrees with.
+func movedWords(x db.ReviewRow) string {
+	var parts []string
+	switch {
+	case x.NewSurvey != nil:
+		parts = append(parts, fmt.Sprintf("survey %d came after it", *x.NewSurvey))
+	case x.Corrected == 1:
+		parts = append(parts, "1 reading was corrected")
+	case x.Corrected > 1:
+		parts = append(parts, fmt.Sprintf("%d readings were corrected", x.Corrected))
+	default:
+		parts = append(parts, "facts of the end or the design basis changed")
+	}
+	if x.DesignRevision != nil && *x.DesignRevision > x.Revision {
+		parts = append(parts, fmt.Sprintf("revision %d is a %s", *x.DesignRevision, strings.ReplaceAll(x.DesignState, "_", " ")))
+	}
+	return ui.Sentence(strings.Join(parts, "; "))
+}
+
+// repairedMark compares the repair in force with the demand.
+func repairedMark(x db.ReviewRow, sys units.System) ui.Mark {
+	switch {
+	case x.Repaired == nil:
+		return ui.Mark{State: ui.Open, Text: "not computed"}
+	case *x.Repaired < x.Demand:
+		return ui.Mark{State: ui.Stop, Text: "short, " + x.Repaired.Format(sys, -1)}
+	}
+	return ui.Mark{State: ui.Good, Text: "carries " + x.Repaired.Format(sys, -1)}
+}
+
+// countReviews notes on the index of sheets how many designs wait, for those who
+// decide on them. The page is shown without it when the count fails.
+func (s *Server) countReviews(r *http.Request, nav []ui.NavItem) {
+	if !s.can(r, authz.ReviewDesign) {
+		return
+	}
+	head := s.program(r)
+	for i := range nav {
+		if nav[i].Href == head.Path("reviews") {
+			n, err := s.store.ReviewCount(r.Context(), head.ID.String())
+			if err == nil {
+				nav[i].Count = n
+			}
+		}
+	}
+}
