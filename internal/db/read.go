@@ -211,13 +211,17 @@ func (st *Store) Tallies(ctx context.Context, programID string) (bySteps, byReas
 
 // JournalLine is one entry of the history as a page shows it.
 type JournalLine struct {
-	Seq     int64
-	At      time.Time
-	Actor   string
-	Kind    string
-	End     string
-	Hash    []byte
-	Changes []RowChange
+	Seq      int64
+	At       time.Time // when it arrived
+	Captured time.Time // when it was seen or done
+	Actor    string
+	Role     string
+	Kind     string
+	End      string // name of the end, where the entry concerns one
+	Ends     int    // how many ends it names
+	Reason   string // given with the change; empty where it asks for none
+	Hash     []byte
+	Changes  []RowChange
 }
 
 // RowChange is one row as it was and as it became, by column.
@@ -250,6 +254,9 @@ func (st *Store) History(ctx context.Context, programID, endID string, before in
 		if err := json.Unmarshal(raw, &body); err != nil {
 			return nil, fmt.Errorf("history: entry %d: %w", l.Seq, err)
 		}
+		var why struct{ Reason, Reasons string }
+		_ = json.Unmarshal(body.Change, &why) // a change without a reason leaves it empty
+		l.Captured, l.Role, l.Ends, l.Reason = body.Captured, body.Role, len(body.Ends), why.Reason+why.Reasons
 		for _, r := range body.Rows {
 			c := RowChange{Table: r.Table}
 			_ = json.Unmarshal(r.Old, &c.Old)

@@ -26,6 +26,7 @@ var sheets = []struct{ label, suffix string }{
 	{"Pours", "/pours"},
 	{"Laboratory", "/laboratory"},
 	{"Import and export", "/files"},
+	{"History", "/history"},
 	{"Sequence", "/sequence"},
 	{"Basis", "/basis"},
 	{"People", "/people"},

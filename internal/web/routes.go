@@ -87,6 +87,10 @@ func (s *Server) table() []route {
 		on(post, programPrefix+"/ends/{end}/designs/{rev}/confirm", authz.ConfirmDesign, s.reviewConfirm),
 		on(get, programPrefix+"/reviews", authz.SeeProgram, s.reviewList),
 
+		// history
+		on(get, programPrefix+"/history", authz.SeeHistory, s.programHistory),
+		on(get, programPrefix+"/ends/{end}/history", authz.SeeHistory, s.endHistory),
+
 		// photo
 		on(get, programPrefix+"/ends/{end}/photos/{sha}", authz.SeeProgram, s.photoShow),
 		on(post, programPrefix+"/ends/{end}/photos", authz.CompleteStep, s.photoAdd).upTo(photoLimit),

@@ -1,0 +1,74 @@
+package web
+
+import "strings"
+
+// entryKinds are the kinds of entry in words.
+var entryKinds = map[string]string{
+	"program.create": "Program opened", "program.edit": "Program edited", "basis.edit": "Design basis edited", "bridge.import": "Bridge imported",
+	"sequence.edit": "Sequence edited", "mockup.accept": "Mock-up accepted", "window.set": "Access window set", "window.set_many": "Access windows set",
+	"end.edit": "Facts edited", "end.choose_steps": "Steps chosen", "survey.record": "Survey recorded", "survey.edit": "Survey corrected",
+	"design.save": "Design drafted", "design.submit": "Design submitted for review", "design.review": "Design reviewed", "design.confirm": "Design confirmed",
+	"step.completed": "Step completed", "step.released": "Hold released", "step.returned": "Request returned", "step.reopened": "Step reopened",
+	"cleaning.record": "Cleaning recorded", "collar.record": "Collars inspected", "inspection.record": "Inspection recorded", "photo.add": "Photograph added",
+	"nonconformance.raise": "Nonconformance raised", "nonconformance.decide": "Nonconformance decided", "nonconformance.close": "Nonconformance closed",
+	"pour.record": "Pour recorded", "specimen.break": "Specimen broken",
+}
+
+func entryWords(kind string) string {
+	if w := entryKinds[kind]; w != "" {
+		return w
+	}
+	return strings.NewReplacer(".", ": ", "_", " ").Replace(kind)
+}
+
+// tableWords are the tables in words: one row, several rows.
+var tableWords = map[string][2]string{
+	"program": {"Program", "Programs"}, "basis_setting": {"Setting of the design basis", "Settings of the design basis"}, "step": {"Step of the sequence", "Steps of the sequence"},
+	"support": {"Support", "Supports"}, "span": {"Span", "Spans"}, "section": {"Section", "Sections"}, "access_window": {"Access window", "Access windows"},
+	"girder_end": {"Facts of the end", "Girder ends"}, "survey": {"Survey", "Surveys"}, "reading": {"Reading", "Readings"}, "hole": {"Hole", "Holes"},
+	"design": {"Design revision", "Design revisions"}, "stud": {"Stud", "Studs"}, "review": {"Review", "Reviews"}, "step_record": {"Record on a step", "Records on steps"},
+	"cleaning": {"Cleaning", "Cleanings"}, "collar": {"Collar", "Collars"}, "inspection": {"Inspection", "Inspections"},
+	"nonconformance": {"Nonconformance", "Nonconformances"}, "photo": {"Photograph", "Photographs"}, "pour": {"Pour", "Pours"}, "pour_end": {"End of a pour", "Ends of a pour"},
+	"batch": {"Batch", "Batches"}, "specimen": {"Specimen", "Specimens"},
+}
+
+// quietColumns say nothing to a reader: keys, and what the program keeps for
+// itself. What was typed stands beside its value already.
+var quietColumns = map[string]bool{"id": true, "program_id": true, "end_id": true, "pour_id": true, "version": true, "typed": true, "created_at": true, "updated_at": true,
+	"arrived_at": true, "step_id": true, "survey_id": true, "design_id": true, "raised_by": true}
+
+// titleColumns are the columns that name a row of a table, in their order.
+var titleColumns = map[string][]string{
+	"reading": {"face", "x_mm", "z_mm"}, "stud": {"mark"}, "collar": {"mark"}, "specimen": {"mark"}, "survey": {"number"}, "design": {"revision"},
+	"batch": {"number"}, "pour": {"number"}, "nonconformance": {"number"}, "support": {"code"}, "span": {"number"}, "section": {"name"}, "step": {"code"},
+	"girder_end": {"name"}, "basis_setting": {"key"},
+}
+
+// columnWords are the columns whose words do not follow from their names.
+var columnWords = map[string]string{
+	"x_mm": "x", "z_mm": "z", "t_mm": "thickness", "fy_mpa": "yield strength", "fu_mpa": "tensile strength", "fc_mpa": "UHPC strength", "reaction_n": "factored reaction",
+	"stiffener_fy_mpa": "yield strength of the stiffeners", "stiffener_x_mm": "stiffeners from the girder end", "diaphragm_x_mm": "diaphragm from the girder end",
+	"stud_fu_mpa": "tensile strength of the studs", "fillet_k_mm": "flange face to web toe", "row_no": "row", "col_no": "column", "side": "end", "span_no": "span", "girder_no": "girder",
+	"volume_l": "volume", "raw_mpa": "strength as broken", "strength_mpa": "strength", "load_n": "greatest load", "held": "not counted because", "by_user": "by", "by_name": "by",
+	"by_role": "role", "recorded_by": "recorded by", "superseded_by": "superseded", "input_digest": "inputs", "sha256": "picture", "captured_at": "seen or done",
+	"humidity_pct": "humidity", "nominal_days": "age", "cast_at": "cast", "broken_at": "broken", "section_id": "section", "support_id": "support", "span_id": "span",
+	"from_support_id": "from", "to_support_id": "to", "reviewer_name": "reviewer", "reviewer_role": "role", "bend_deg": "bend", "gap_clock": "gap at clock hour",
+	"skew_deg": "skew", "web_deviation_mm": "web out of plumb", "web_detached_mm": "web-to-flange joint lost", "flange_thickness_mm": "flange thickness",
+	"thicker_reason": "reason for thicker metal", "held_against_roll": "held against roll", "no_access": "no access", "kind": "kind",
+}
+
+// unitSuffixes end the name of a column that holds a quantity.
+var unitSuffixes = []string{"_mm", "_mpa", "_n", "_c", "_deg", "_l", "_h", "_pct"}
+
+func columnWord(column string) string {
+	if w := columnWords[column]; w != "" {
+		return w
+	}
+	for _, suffix := range unitSuffixes {
+		if base, ok := strings.CutSuffix(column, suffix); ok {
+			column = base
+			break
+		}
+	}
+	return strings.ReplaceAll(strings.TrimSuffix(strings.TrimSuffix(column, "_at"), "_id"), "_", " ")
+}
