@@ -15,8 +15,8 @@ import (
 	"endcast/views/history"
 )
 
-// mostRows is how many rows of one kind an entry lists.
-const mostRows = 200
+// mostJournalRows is how many rows of one kind an entry lists.
+const mostJournalRows = 200
 
 // groups sorts the rows of an entry by table, in the order in which they come.
 func (h *historian) groups(changes []db.RowChange) []history.Group {
@@ -52,12 +52,12 @@ func (h *historian) group(table string, changes []db.RowChange) history.Group {
 		} else {
 			continue
 		}
-		if len(g.Rows) < mostRows {
+		if len(g.Rows) < mostJournalRows {
 			g.Rows = append(g.Rows, row)
 		}
 	}
-	if n := added + changed; n > mostRows {
-		g.More = fmt.Sprintf("%d further rows are in the journal and in the export of the record.", n-mostRows)
+	if n := added + changed; n > mostJournalRows {
+		g.More = fmt.Sprintf("%d further rows are in the journal and in the export of the record.", n-mostJournalRows)
 	}
 	g.Title = countWords(table, added, changed)
 	g.Open = added+changed <= 3

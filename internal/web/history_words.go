@@ -35,7 +35,7 @@ var tableWords = map[string][2]string{
 // quietColumns say nothing to a reader: keys, and what the program keeps for
 // itself. What was typed stands beside its value already.
 var quietColumns = map[string]bool{"id": true, "program_id": true, "end_id": true, "pour_id": true, "version": true, "typed": true, "created_at": true, "updated_at": true,
-	"arrived_at": true, "step_id": true, "survey_id": true, "design_id": true, "raised_by": true}
+	"arrived_at": true, "step_id": true, "survey_id": true, "design_id": true, "raised_by": true, "by_user": true, "by_name": true, "by_role": true, "recorded_by": true}
 
 // titleColumns are the columns that name a row of a table, in their order.
 var titleColumns = map[string][]string{
