@@ -91,6 +91,16 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/history", authz.SeeHistory, s.programHistory),
 		on(get, programPrefix+"/ends/{end}/history", authz.SeeHistory, s.endHistory),
 
+		// files
+		on(get, programPrefix+"/files", authz.Export, s.filesShow),
+		on(get, programPrefix+"/files/bridge.xlsx", authz.Export, s.filesBook),
+		on(get, programPrefix+"/files/bridge.zip", authz.Export, s.filesText),
+		on(get, programPrefix+"/files/tables.xlsx", authz.Export, s.filesBlankBook),
+		on(get, programPrefix+"/files/tables.zip", authz.Export, s.filesBlankText),
+		on(post, programPrefix+"/files/import", authz.Import, s.filesUpload).upTo(importLimit),
+		on(get, programPrefix+"/files/import/{draft}", authz.Import, s.filesPreview),
+		on(post, programPrefix+"/files/import/{draft}", authz.Import, s.filesConfirm),
+
 		// photo
 		on(get, programPrefix+"/ends/{end}/photos/{sha}", authz.SeeProgram, s.photoShow),
 		on(post, programPrefix+"/ends/{end}/photos", authz.CompleteStep, s.photoAdd).upTo(photoLimit),

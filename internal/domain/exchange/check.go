@@ -28,7 +28,7 @@ var surveyColumns = map[string]string{
 // problems notes what package girder found, by column.
 func (r *row) problems(list girder.Problems, columns map[string]string) {
 	for _, p := range list {
-		r.refuse(columns[p.Field], "must %s, got %s", p.Limit, p.Value)
+		r.refuseIn(columns[p.Field], "must "+p.Limit)
 	}
 }
 

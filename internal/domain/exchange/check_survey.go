@@ -112,10 +112,10 @@ func (b *builder) surveyProblem(i int, f fault.Field) {
 				column = parts[2]
 			}
 			if n >= 0 && n < len(rows) {
-				rows[n].refuse(column, "%s", f.Reason)
+				rows[n].refuseIn(column, f.Reason)
 				return
 			}
 		}
 	}
-	b.surveys[i].refuse(surveyColumns[f.Field], "%s", f.Reason)
+	b.surveys[i].refuseIn(surveyColumns[f.Field], f.Reason)
 }

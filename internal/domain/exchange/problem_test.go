@@ -23,7 +23,7 @@ func TestEveryProblemIsNamedWithItsCell(t *testing.T) {
 		want             []string
 	}{
 		{"metal that was never there", "Readings.csv", "end,survey_no,face,x [in],z [in],t [in]\n1N-1,1,L,2,1,0.3\n1N-1,1,L,4,1,0.9\n",
-			[]string{`Readings row 3, t "0.9": must lie from 0 to 16.205 mm`}},
+			[]string{"Readings row 3, t \"0.9\": must lie from 0 to 0.638\u00a0in, which is 1.1 of the as-new 0.580\u00a0in: measure again"}},
 		{"not a number", "Readings.csv", "end,survey_no,face,x [in],z [in],t [in]\n1N-1,1,L,2,1,thin\n1N-1,1,Q,2 kip,1,0.3\n",
 			[]string{`Readings row 2, t "thin": is not a number`, `Readings row 3, face "Q": must be one of L, R, T`, `Readings row 3, x "2 kip"`}},
 		{"no thickness", "Readings.csv", "end,survey_no,face,x,z,t,no_access\n1N-1,1,L,2,1,,\n1N-1,1,L,2,1,0.2,yes\n1N-1,1,L,2,1,,perhaps\n",
@@ -90,7 +90,7 @@ func TestEndsThatCannotBe(t *testing.T) {
 		`section "W99X1": no section of this name`:                  "1N-1,A1,,W99X1,rocker,fixed,3,8,11,33,,,,96",
 		`bearing "magnet": must be one of`:                          "1N-1,A1,,W33X130,magnet,fixed,3,8,11,33,,,,96",
 		`bearing_length "0": must be more than 0`:                   "1N-1,A1,,W33X130,rocker,fixed,3,0,11,33,,,,96",
-		`fy "3300": must lie from 100 to 1000 MPa`:                  "1N-1,A1,,W33X130,rocker,fixed,3,8,11,3300,,,,96",
+		"fy \"3300\": must lie from 14.5 to 145.0\u00a0ksi":         "1N-1,A1,,W33X130,rocker,fixed,3,8,11,3300,,,,96",
 		`fu "20": must be at least the yield strength`:              "1N-1,A1,,W33X130,rocker,fixed,3,8,11,33,20,,,96",
 		`stiffener_thickness: is needed`:                            "1N-1,A1,,W33X130,rocker,fixed,3,8,11,33,,1,5,96",
 		`stiffener_width "5": must be blank where`:                  "1N-1,A1,,W33X130,rocker,fixed,3,8,11,33,,,5,96",
@@ -251,4 +251,18 @@ func TestMetalAboveTheSectionNeedsAReason(t *testing.T) {
 	b, err := Read(with(files, "Surveys.csv", surveys), us)
 	require.NoError(t, err)
 	require.Equal(t, "doubler welded on", b.Surveys[0].ThickerReason)
+}
+
+func TestLimitsAreSaidInTheUnitsOfTheirColumn(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct{ limit, unit, want string }{
+		{"must lie from 0 to 16.205 mm, which is 1.1 of the as-new 14.732 mm, got 101.6: measure again", "in", "must lie from 0 to 0.638\u00a0in, which is 1.1 of the as-new 0.580\u00a0in: measure again"},
+		{"must lie from 0 to 16.205 mm, got 101.6", "mm", "must lie from 0 to 16.205 mm"},
+		{"must lie from 100 to 1000 MPa, got 3", "psi", "must lie from 14.5 to 145.0\u00a0ksi"},
+		{"must be more than 0, got -2", "ft", "must be more than 0"},
+		{"x 50.8 mm, z 25.4 mm", "", "x 2.000\u00a0in, z 1.000\u00a0in"},
+	} {
+		require.Equal(t, c.want, limitIn(c.limit, c.unit, units.US))
+	}
+	require.Equal(t, "x 50.8 mm", limitIn("x 50.8 mm", "", units.SI))
 }

@@ -89,8 +89,8 @@ var tables = []table{
 		words("note", false, "anything else"),
 	}},
 	{TableSections, []column{
-		words("name", true, "W36X150, or a name of your own; a name of the library alone is enough", "section").upTo(80),
-		choice("kind", false, "rolled or built_up; blank is rolled", string(girder.Rolled), string(girder.BuiltUp)),
+		words("name", true, "name, such as W36X150; one of the library needs nothing more", "section").upTo(80),
+		choice("kind", false, "one of rolled and built_up; blank is rolled", string(girder.Rolled), string(girder.BuiltUp)),
 		quantity("d", units.Lengths, false, "depth over the flanges", "depth"),
 		quantity("bf", units.Lengths, false, "width of the bottom flange"),
 		quantity("tf", units.Lengths, false, "thickness of the bottom flange"),
@@ -103,7 +103,7 @@ var tables = []table{
 	{TableEnds, []column{
 		words("name", true, "span, end, girder: 2F-3", "end"),
 		words("support", true, "code of the support it stands on"),
-		choice("face", false, "back or ahead; checked against the name", "back", "ahead"),
+		choice("face", false, "face of the support, back or ahead; checked against the name", "back", "ahead"),
 		quantity("skew_deg", units.Angles, false, "skew of the bearing line", "skew"),
 		words("section", true, "name of the section"),
 		choice("bearing", true, "kind of bearing", string(girder.Rocker), string(girder.Bolster), string(girder.SlidingPlate), string(girder.Elastomeric), string(girder.OtherBearing)),
@@ -132,8 +132,8 @@ var tables = []table{
 	{TableSurveys, []column{
 		words("end", true, "name of the end"),
 		{name: "survey_no", typ: wholeCell, required: true, about: "counted from 1 at each end", aliases: []string{"survey", "number"}},
-		choice("kind", true, "as_found or cleaned", AsFound, Cleaned),
-		{name: "taken_at", typ: timeCell, required: true, about: "2027-07-16 22:40, or with an offset 2027-07-16T22:40:00-04:00"},
+		choice("kind", true, "one of as_found and cleaned", AsFound, Cleaned),
+		{name: "taken_at", typ: timeCell, required: true, about: "date and time: 2027-07-16 22:40, or with an offset 2027-07-16T22:40:00-04:00"},
 		words("taken_by", true, "who measured"),
 		words("method", false, "caliper, ultrasonic, pit gauge"),
 		words("gauge", false, "mark of the instrument"),
@@ -148,7 +148,7 @@ var tables = []table{
 	{TableReadings, []column{
 		words("end", true, "name of the end"),
 		{name: "survey_no", typ: wholeCell, required: true, about: "number of the survey", aliases: []string{"survey"}},
-		choice("face", true, "L or R looking ahead, or T through the web", "L", "R", "T"),
+		choice("face", true, "side of the web, L or R looking ahead, or T for through the web", "L", "R", "T"),
 		quantity("x", units.Lengths, true, "from the end of the girder along the web"),
 		quantity("z", units.Lengths, true, "above the top of the bottom flange"),
 		quantity("t", units.Lengths, true, "remaining thickness; blank where there was no access"),
