@@ -333,6 +333,9 @@ create table collar (
     fissure     boolean not null default false,
     height_mm   double precision check (height_mm > 0),
     bend_deg    double precision check (bend_deg between 0 and 90),
+    bend_clock  int check (bend_clock between 1 and 12),           -- hour toward which it was bent
+    fillet_size_mm   double precision check (fillet_size_mm > 0),   -- of a repaired gap
+    fillet_length_mm double precision check (fillet_length_mm > 0),
     repair      text not null default '',
     welder      text not null default '',
     ferrule_lot text not null default '',
@@ -369,6 +372,7 @@ create table nonconformance (
     containment     text not null default '',
     proposed        text not null default '' check (proposed in ('', 'use_as_is', 'repair', 'rework', 'reject')),
     disposition     text not null default '' check (disposition in ('', 'use_as_is', 'repair', 'rework', 'reject')),
+    instructions    text not null default '',      -- what is to be done, or why it may stay
     decided_by      text not null default '',
     decided_at      timestamptz,
     reinspection    text not null default '',

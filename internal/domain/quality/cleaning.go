@@ -131,7 +131,7 @@ func (c Cleaning) Assess(b basis.Basis) Assessment {
 			a.Warnings = append(a.Warnings, want.zone.Words()+": light flash rust")
 		}
 		if least := b.Value(basis.CleanProfile); (z.Grade == SP11 || z.Grade == SP15) && z.Profile > 0 && float64(z.Profile) < least {
-			a.Warnings = append(a.Warnings, fmt.Sprintf("%s: profile is %.3f mm, at least %.3f mm for %s", want.zone.Words(), float64(z.Profile), least, z.Grade))
+			a.Warnings = append(a.Warnings, fmt.Sprintf("%s: profile is %s, at least %s for %s", want.zone.Words(), both(z.Profile, 3, 4), both(units.Length(least), 3, 4), z.Grade))
 		}
 	}
 	if !c.SolventFirst {
@@ -139,11 +139,17 @@ func (c Cleaning) Assess(b basis.Basis) Assessment {
 	}
 	if c.Steel != nil && c.DewPoint != nil {
 		if over, least := float64(*c.Steel-*c.DewPoint), b.Value(basis.CleanDewMargin); over < least {
-			a.Warnings = append(a.Warnings, fmt.Sprintf("steel is %.1f °C above the dew point, at least %.1f °C", over, least))
+			a.Warnings = append(a.Warnings, fmt.Sprintf("steel is %.1f °C (%.1f °F) above the dew point, at least %.1f °C (%.1f °F)", over, over*9/5, least, least*9/5))
 		}
 	}
 	a.Acceptable = len(a.Against) == 0
 	return a
+}
+
+// both prints a small length in both families of units, since nobody knows yet who
+// reads the record.
+func both(l units.Length, mm, in int) string {
+	return l.Format(units.SI, mm) + " (" + l.Format(units.US, in) + ")"
 }
 
 // Stale reports whether steel cleaned by c has stood longer at the given time

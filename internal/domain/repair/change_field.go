@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"endcast/internal/domain/fault"
-	"endcast/internal/domain/stud"
 	"endcast/internal/domain/units"
 )
 
@@ -50,84 +49,6 @@ func (ch RecordCleaning) Apply(s *Scope, c Context) error {
 		return err
 	}
 	r.Cleanings = append(r.Cleanings, row)
-	return nil
-}
-
-// CollarIn is what was found at one stud.
-type CollarIn struct {
-	Mark       string        `json:"mark"`
-	Outcome    string        `json:"outcome"`
-	GapClock   *int          `json:"gap_clock"`
-	GapLength  *units.Length `json:"gap_length"`
-	Fissure    bool          `json:"fissure"`
-	Height     *units.Length `json:"height"`
-	BendDeg    *float64      `json:"bend_deg"`
-	Repair     string        `json:"repair"`
-	Welder     string        `json:"welder"`
-	FerruleLot string        `json:"ferrule_lot"`
-	Note       string        `json:"note"`
-}
-
-// RecordCollars is the finding at one or more studs of the design in force.
-type RecordCollars struct {
-	DesignID string     `json:"design_id"`
-	Collars  []CollarIn `json:"collars"`
-}
-
-// Kind implements Change.
-func (RecordCollars) Kind() string { return "collar.record" }
-
-// CollarCounts reports whether a stud with this outcome counts in the group.
-func CollarCounts(outcome string) bool { return stud.Counts(stud.Outcome(outcome)) }
-
-// Apply implements Change. A finding made against an older design is kept on
-// record with that design; it does not touch the one in force.
-func (ch RecordCollars) Apply(s *Scope, c Context) error {
-	r, err := s.One()
-	if err != nil {
-		return err
-	}
-	var bad fault.Invalid
-	notAfter(&bad, "captured_at", c.Captured, c.Now)
-	marks := map[string]bool{}
-	for _, st := range r.StudsOf(ch.DesignID) {
-		marks[st.Mark] = true
-	}
-	if len(marks) == 0 {
-		return fault.New(fault.NotFound, "this end has no such design, or it has no studs")
-	}
-	if len(ch.Collars) == 0 {
-		bad.Add("collars", "", "no stud was named")
-	}
-	for _, in := range ch.Collars {
-		f := "collar-" + in.Mark
-		if !marks[in.Mark] {
-			bad.Add(f, in.Mark, "the design has no stud of that mark")
-		}
-		if !stud.Outcome(in.Outcome).Known() {
-			bad.Add(f, in.Outcome, "no such outcome")
-		}
-		if in.Outcome == "gap" && (in.GapClock == nil || in.GapLength == nil) {
-			bad.Add(f, "", "a gap needs its clock position (1 to 12) and its length")
-		}
-		if in.GapClock != nil && (*in.GapClock < 1 || *in.GapClock > 12) {
-			bad.Add(f, "", "clock position must be from 1 to 12, got %d", *in.GapClock)
-		}
-		if in.GapLength != nil && !(*in.GapLength >= 0 && *in.GapLength <= 200) {
-			bad.Add(f, "", "gap length must lie from 0 to 200 mm, got %g mm", float64(*in.GapLength))
-		}
-		if in.Height != nil && !(*in.Height > 0 && *in.Height <= 500) {
-			bad.Add(f, "", "height must lie from 0 to 500 mm, got %g mm", float64(*in.Height))
-		}
-	}
-	if err := bad.Err(); err != nil {
-		return err
-	}
-	for _, in := range ch.Collars {
-		r.Collars = append(r.Collars, Collar{ID: c.NewID(), EndID: r.End.ID, DesignID: ch.DesignID, Mark: in.Mark, Outcome: in.Outcome,
-			GapClock: in.GapClock, GapLength: in.GapLength, Fissure: in.Fissure, Height: in.Height, BendDeg: in.BendDeg, Repair: in.Repair,
-			Welder: in.Welder, FerruleLot: in.FerruleLot, Note: in.Note, ByUser: c.Actor.ID, CapturedAt: c.Captured, ArrivedAt: c.Now})
-	}
 	return nil
 }
 

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"endcast/internal/domain/fault"
+	"endcast/internal/domain/quality"
 	"endcast/internal/domain/sequence"
 )
 
@@ -57,7 +58,9 @@ func (ch RaiseNonconformance) Apply(s *Scope, c Context) error {
 type DecideNonconformance struct {
 	Number      int    `json:"number"`
 	Disposition string `json:"disposition"`
-	Cause       string `json:"cause"`
+	// Instructions say what is to be done or, for a concession, why it may stay.
+	Instructions string `json:"instructions"`
+	Cause        string `json:"cause"`
 }
 
 // Kind implements Change.
@@ -69,15 +72,38 @@ func (ch DecideNonconformance) Apply(s *Scope, c Context) error {
 	if err != nil {
 		return err
 	}
+	var bad fault.Invalid
 	if !slices.Contains(dispositions, ch.Disposition) {
-		var bad fault.Invalid
 		bad.Add("disposition", ch.Disposition, "must be one of: %s", strings.Join(dispositions, ", "))
-		return bad.Err()
 	}
-	n.Disposition, n.Cause = ch.Disposition, ch.Cause
+	need(&bad, "instructions", ch.Instructions+ch.Cause, "say what is to be done, or why it may stay as it is")
+	if err := bad.Err(); err != nil {
+		return err
+	}
+	n.Disposition, n.Instructions, n.Cause = ch.Disposition, ch.Instructions, ch.Cause
 	n.DecidedBy = c.Actor.Name + ", " + sequence.RoleWords(c.Actor.Role)
 	n.DecidedAt = &c.Now
 	return nil
+}
+
+// MayClose tells whether a role may close it: the owner's engineer may, and an
+// inspector where nothing was conceded.
+func (n Nonconformance) MayClose(role sequence.Role) bool {
+	info, ok := quality.Disposition(n.Disposition).Info()
+	return ok && (role == sequence.Engineer || role == sequence.Inspector && !info.Concession)
+}
+
+// Waits is the role that must act next; empty once it is closed. What was decided
+// and is no concession to the work as it stands is the contractor's to do first.
+func (n Nonconformance) Waits() sequence.Role {
+	info, _ := quality.Disposition(n.Disposition).Info()
+	switch {
+	case n.ClosedAt != nil:
+		return ""
+	case n.Disposition != "" && info.Work:
+		return sequence.Contractor
+	}
+	return sequence.Engineer
 }
 
 // CloseNonconformance ends one that was decided, with what the re-inspection found.
@@ -137,10 +163,7 @@ func (r *Record) openOf(s *Scope) []sequence.OpenNonconformance {
 		if n.ClosedAt != nil {
 			continue
 		}
-		o := sequence.OpenNonconformance{Number: numberText(n.Number), Since: n.RaisedAt, Actor: sequence.Engineer}
-		if n.Disposition != "" {
-			o.Actor = sequence.Contractor
-		}
+		o := sequence.OpenNonconformance{Number: numberText(n.Number), Since: n.RaisedAt, Actor: n.Waits()}
 		for _, code := range n.Stops {
 			for _, st := range s.Steps {
 				if st.Code == code {

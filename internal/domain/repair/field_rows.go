@@ -40,6 +40,9 @@ type Collar struct {
 	Fissure    bool          `db:"fissure" json:"fissure"`
 	Height     *units.Length `db:"height_mm" json:"height_mm"`
 	BendDeg    *float64      `db:"bend_deg" json:"bend_deg"`
+	BendClock  *int          `db:"bend_clock" json:"bend_clock"`
+	FilletSize *units.Length `db:"fillet_size_mm" json:"fillet_size_mm"`
+	FilletLen  *units.Length `db:"fillet_length_mm" json:"fillet_length_mm"`
 	Repair     string        `db:"repair" json:"repair"`
 	Welder     string        `db:"welder" json:"welder"`
 	FerruleLot string        `db:"ferrule_lot" json:"ferrule_lot"`
@@ -60,6 +63,7 @@ type Nonconformance struct {
 	Containment  string     `db:"containment" json:"containment"`
 	Proposed     string     `db:"proposed" json:"proposed"`
 	Disposition  string     `db:"disposition" json:"disposition"`
+	Instructions string     `db:"instructions" json:"instructions"`
 	DecidedBy    string     `db:"decided_by" json:"decided_by"`
 	DecidedAt    *time.Time `db:"decided_at" json:"decided_at"`
 	Reinspection string     `db:"reinspection" json:"reinspection"`
