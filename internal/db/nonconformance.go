@@ -2,6 +2,7 @@ package db
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"strings"
@@ -88,4 +89,24 @@ func (st *Store) NonconformanceScope(ctx context.Context, programID string, numb
 		return nil, fmt.Errorf("nonconformance: %w", err)
 	}
 	return loadScope(ctx, st.Pool, programID, []string{end})
+}
+
+// NonconformanceNumber returns the number of the nonconformance that an entry
+// raised.
+func (st *Store) NonconformanceNumber(ctx context.Context, entryID string) (int, error) {
+	var raw []byte
+	if err := st.Pool.QueryRow(ctx, "select body from journal where entry_id = $1::uuid", entryID).Scan(&raw); err != nil {
+		return 0, fmt.Errorf("nonconformance of entry: %w", err)
+	}
+	var body journalBody
+	if err := json.Unmarshal(raw, &body); err != nil {
+		return 0, fmt.Errorf("nonconformance of entry: %w", err)
+	}
+	for _, r := range body.Rows {
+		var n repair.Nonconformance
+		if r.Table == nonconformances.name && json.Unmarshal(r.New, &n) == nil {
+			return n.Number, nil
+		}
+	}
+	return 0, fault.New(fault.NotFound, "this entry raised no nonconformance")
 }

@@ -62,6 +62,11 @@ func (s *Server) openEnd(r *http.Request) (*endReader, error) {
 	if err != nil {
 		return nil, err
 	}
+	return s.readEnd(r, sc)
+}
+
+// readEnd reads the one end of a scope for whoever asks.
+func (s *Server) readEnd(r *http.Request, sc *repair.Scope) (*endReader, error) {
 	names, err := s.store.UserNames(r.Context())
 	if err != nil {
 		return nil, err

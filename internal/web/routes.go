@@ -118,6 +118,33 @@ func (s *Server) table() []route {
 		on(post, programPrefix+"/laboratory/breaks", authz.RecordBreak, s.breakRecord),
 		on(post, programPrefix+"/laboratory/table", authz.RecordBreak, s.breakTable),
 		on(post, programPrefix+"/laboratory/table/record", authz.RecordBreak, s.breakTableRecord),
+
+		// field
+		on(get, programPrefix+"/field", authz.CompleteStep, s.fieldStart),
+		on(get, programPrefix+"/ends/{end}/field", authz.CompleteStep, s.fieldEnd),
+
+		// cleaning
+		on(get, programPrefix+"/ends/{end}/cleaning", authz.SeeProgram, s.cleaningShow),
+		on(post, programPrefix+"/ends/{end}/cleaning", authz.RecordCleaning, s.cleaningRecord).upTo(photoLimit),
+
+		// collar
+		on(get, programPrefix+"/ends/{end}/collars", authz.SeeProgram, s.collarMap),
+		on(get, programPrefix+"/ends/{end}/collars/{mark}", authz.SeeProgram, s.collarShow),
+		on(post, programPrefix+"/ends/{end}/collars/{mark}", authz.RecordCollar, s.collarRecord).upTo(photoLimit),
+		on(get, programPrefix+"/ends/{end}/collar-rest", authz.RecordCollar, s.collarRestShow),
+		on(post, programPrefix+"/ends/{end}/collar-rest", authz.RecordCollar, s.collarRestRecord),
+
+		// inspection
+		on(get, programPrefix+"/ends/{end}/inspections/new", authz.CompleteStep, s.inspectionNew),
+		on(post, programPrefix+"/ends/{end}/inspections", authz.CompleteStep, s.inspectionRecord).upTo(photoLimit),
+
+		// nonconformance
+		on(get, programPrefix+"/nonconformances", authz.SeeProgram, s.nonconformanceList),
+		on(get, programPrefix+"/nonconformances/{number}", authz.SeeProgram, s.nonconformanceShow),
+		on(post, programPrefix+"/nonconformances/{number}/decide", authz.DecideNonconformance, s.nonconformanceDecide),
+		on(post, programPrefix+"/nonconformances/{number}/close", authz.RaiseNonconformance, s.nonconformanceClose),
+		on(get, programPrefix+"/ends/{end}/nonconformances/new", authz.RaiseNonconformance, s.nonconformanceNew),
+		on(post, programPrefix+"/ends/{end}/nonconformances", authz.RaiseNonconformance, s.nonconformanceRaise),
 	}
 }
 

@@ -41,5 +41,5 @@ const rounding = 1e-9
 // both prints a length in both families of units, since a limit does not know
 // its reader.
 func both(l units.Length) string {
-	return fmt.Sprintf("%.3g in. (%.4g mm)", float64(l/units.Inch), float64(l))
+	return l.Format(units.US, -1) + " (" + l.Format(units.SI, -1) + ")"
 }
