@@ -110,8 +110,6 @@ func (m studMap) left(face string, row int) []string {
 	return out
 }
 
-var faceWords = map[string]string{"L": "Left face", "R": "Right face"}
-
 // face lays the studs of one face out in rows and columns as they are seen.
 func (m studMap) face(face string) (field.Face, bool) {
 	e := m.e
@@ -134,7 +132,7 @@ func (m studMap) face(face string) (field.Face, bool) {
 	slices.Sort(zs)
 	xs, zs = slices.Compact(xs), slices.Compact(zs)
 	slices.Reverse(zs)
-	out := field.Face{ID: face, Title: faceWords[face] + " of the web", Ends: "The girder end is on the left.", Left: len(m.left(face, 0)), Rest: e.restPath(face, 0)}
+	out := field.Face{ID: face, Title: sentenceCase(faceWords[face]) + " of the web", Ends: "The girder end is on the left.", Left: len(m.left(face, 0)), Rest: e.restPath(face, 0)}
 	// Seen from the left of the girder, ahead is on the left hand.
 	if (girder.Side(e.rec.End.Side) == girder.Far) != (face == "L") {
 		out.Ends = "The girder end is on the right."

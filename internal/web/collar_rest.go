@@ -84,16 +84,16 @@ func (e *endReader) restPage(w http.ResponseWriter, status int, f *typedForm, se
 	if !known || row < 0 {
 		return fault.New(fault.NotFound, "the design has no such row of studs")
 	}
-	v := field.Rest{Head: e.head(), Sent: sent, What: faceWords[face], Marks: m.left(face, row), Action: e.path("collar-rest"), Back: e.path("collars"), DesignID: d.ID,
+	v := field.Rest{Head: e.head(), Sent: sent, What: sentenceCase(faceWords[face]), Marks: m.left(face, row), Action: e.path("collar-rest"), Back: e.path("collars"), DesignID: d.ID,
 		Face: face, Row: f.text("row"),
 		Welder:  ui.Field{Name: "welder", Label: "Welder", Value: e.lastCollar(func(c repair.Collar) string { return c.Welder }), Optional: true}.With(sent.Bad),
 		Ferrule: ui.Field{Name: "ferrule_lot", Label: "Ferrule lot", Value: e.lastCollar(func(c repair.Collar) string { return c.FerruleLot }), Optional: true}.With(sent.Bad),
 		Note:    ui.Field{Name: "note", Label: "Note", Value: f.text("note"), Rows: 2, Optional: true}.With(sent.Bad),
 		At:      field.Moment{Typed: f.text("captured_at"), Now: e.clock(), Bad: sent.Bad}}
 	if row > 0 {
-		v.What = fmt.Sprintf("Rest of row %d, %s", row, lower(faceWords[face]))
+		v.What = fmt.Sprintf("Rest of row %d, %s", row, faceWords[face])
 	} else {
-		v.What = "Rest of the " + lower(faceWords[face])
+		v.What = "Rest of the " + faceWords[face]
 	}
 	if sent.Entry != "" {
 		v.Welder.Value, v.Ferrule.Value = f.text("welder"), f.text("ferrule_lot")

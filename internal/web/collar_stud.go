@@ -135,7 +135,7 @@ func (e *endReader) studPage(w http.ResponseWriter, status int, f *typedForm, se
 		return &field.StudLink{Mark: m.studs[k].Mark, Href: e.path("collars", m.studs[k].Mark)}
 	}
 	v := field.Stud{Head: e.head(), Mark: mark, Now: collarStatus(m.outcome(mark)), Of: fmt.Sprintf("%d of %d", i+1, n), Prev: link(i - 1), Next: link(i + 1), Map: e.path("collars"),
-		Place:   fmt.Sprintf("%s, row %d, column %d", faceWords[st.Face], st.Row, st.Col),
+		Place:   fmt.Sprintf("%s, row %d, column %d", sentenceCase(faceWords[st.Face]), st.Row, st.Col),
 		Where:   "x " + st.X.Format(e.sys, -1) + ", z " + st.Z.Format(e.sys, -1),
 		History: e.studHistory(mark)}
 	v.OutOfDate, v.Caution = e.designWarnings(d)

@@ -115,8 +115,20 @@ func TestRejectedStudLowersWhatTheEndCarries(t *testing.T) {
 	fallen := p.capacityOf("1N-1", "as_welded")
 	require.Less(t, float64(fallen), float64(carried))
 	require.Contains(t, page.Text(".bar-row.strong"), fallen.Format(units.US, -1))
-	require.Contains(t, page.Text(".verdict"), "does not carry the demand")
 	require.Contains(t, page.Text(`a.stud[href$="/`+mark+`"]`), "rejected")
+	others := repair.RecordCollars{DesignID: studs[0].DesignID}
+	for _, st := range studs {
+		if st.Face == "R" && st.Mark != mark {
+			others.Collars = append(others.Collars, repair.CollarIn{Mark: st.Mark, Outcome: "removed"})
+		}
+	}
+	p.Do(authz.Inspector, "1N-1", others)
+	page.Open(p.Path("ends", "1N-1", "collars"))
+	require.Contains(t, page.Text(".verdict"), "does not carry the demand")
+	for i := range others.Collars {
+		others.Collars[i].Outcome = "replaced"
+	}
+	p.Do(authz.Inspector, "1N-1", others)
 
 	// Welded again: the newer finding counts, the older stays.
 	page.Open(p.Path("ends", "1N-1", "collars", mark))
