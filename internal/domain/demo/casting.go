@@ -77,8 +77,8 @@ func (p pour) record(s *repair.Scope) (repair.Change, error) {
 		if p.key == refusedPour && i == refusedBatch {
 			flow, b.PlacedAt, b.Refused, b.RefusedWhy = 10.2, nil, true, "flow 10.2 in, more than 10 in: water taken twice; emptied into the waste skip"
 		}
-		f := in(flow)
-		b.Flow, b.Typed = &f, repair.Typed{"flow_mm": strconv.FormatFloat(flow, 'f', 1, 64)}
+		f, text := typed[units.Length](flow, 1)
+		b.Flow, b.Typed = &f, repair.Typed{"flow_mm": text}
 		ch.Batches = append(ch.Batches, b)
 	}
 	ch.Specimens = []repair.SpecimenSet{{Batch: 1, Kind: "cyl_3x6", Curing: "field", NominalDays: 4, Count: 3},
@@ -126,8 +126,12 @@ func (p pour) crush(s *repair.Scope, days float64, i int, at time.Time) (repair.
 	width := round(3+between(-0.012, 0.012, p.key, k, strconv.Itoa(i), "width"), 0.002)
 	other := round(width+between(-0.006, 0.006, p.key, k, strconv.Itoa(i), "other"), 0.002)
 	kip := round(ksi*3.14159265/4*width*other, 0.1)
-	w, d, h, machine := in(width), in(other), in(round(between(5.9, 5.98, p.key, k, strconv.Itoa(i), "height"), 0.01)), 300*units.Kip
+	load, loadText := typed[units.Force](kip, 1)
+	w, wText := typed[units.Length](width, 3)
+	d, dText := typed[units.Length](other, 3)
+	h, _ := typed[units.Length](between(5.9, 5.98, p.key, k, strconv.Itoa(i), "height"), 2)
+	machine := 300 * units.Kip
 	fracture := pick([]int{1, 1, 1, 3, 2}, p.key, k, strconv.Itoa(i), "fracture")
-	return repair.RecordBreak{Mark: mine[i].Mark, BrokenAt: at.UTC(), Load: units.Force(kip) * units.Kip, Width: &w, Depth: &d, Height: &h, EndsGround: true, Machine: &machine, Fracture: &fracture,
-		Typed: repair.Typed{"load_n": strconv.FormatFloat(kip, 'f', 1, 64), "width_mm": strconv.FormatFloat(width, 'f', 3, 64), "depth_mm": strconv.FormatFloat(other, 'f', 3, 64)}}, nil
+	return repair.RecordBreak{Mark: mine[i].Mark, BrokenAt: at.UTC(), Load: load, Width: &w, Depth: &d, Height: &h, EndsGround: true, Machine: &machine, Fracture: &fracture,
+		Typed: repair.Typed{"load_n": loadText, "width_mm": wText, "depth_mm": dText}}, nil
 }

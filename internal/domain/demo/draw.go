@@ -4,7 +4,10 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"math"
+	"strconv"
 	"strings"
+
+	"endcast/internal/domain/units"
 )
 
 // seed is the first part of every draw.
@@ -35,3 +38,13 @@ func clip(v, lo, hi float64) float64 { return max(lo, min(hi, v)) }
 
 // round is v to the nearest multiple of step.
 func round(v, step float64) float64 { return math.Round(v/step) * step }
+
+// typed is a number as a person types it in US units, and what it reads as.
+func typed[Q units.Quantity](v float64, decimals int) (Q, string) {
+	text := strconv.FormatFloat(v, 'f', decimals, 64)
+	q, err := units.Parse[Q](text, units.US)
+	if err != nil {
+		panic(err) // a number printed by this very function
+	}
+	return q, text
+}
