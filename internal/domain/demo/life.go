@@ -142,9 +142,11 @@ func (e end) photos(code string, n int, by authz.Role, at time.Time) {
 }
 
 func (e end) photo(code string, i int, by authz.Role, at time.Time) {
-	b := picture(e.Name, code, i)
-	e.say(e.key("photo", code, strconv.Itoa(i)), by, at, e.ref,
-		repair.AddPhoto{Bytes: b, SHA256: sum(b), Caption: fmt.Sprintf("%s: %s (drawn for the demonstration)", e.name, captions[code][i%len(captions[code])]), Subject: code})
+	caption := fmt.Sprintf("%s: %s (drawn for the demonstration)", e.name, captions[code][i%len(captions[code])])
+	e.tell(e.key("photo", code, strconv.Itoa(i)), by, at, e.ref, true, func(*repair.Scope) (repair.Change, error) {
+		b := picture(e.Name, code, i)
+		return repair.AddPhoto{Bytes: b, SHA256: sum(b), Caption: caption, Subject: code}, nil
+	})
 }
 
 var captions = map[string][]string{

@@ -13,8 +13,8 @@ import (
 
 // Size of a picture in dots, and how many inches a dot covers.
 const (
-	pictureWide, pictureHigh = 160, 120
-	dot                      = 0.25
+	pictureWide, pictureHigh = 120, 90
+	dot                      = 1. / 3
 )
 
 // Places in the palette after the ramp from rust to bright steel.
@@ -49,7 +49,7 @@ var palette = func() color.Palette {
 func picture(n girder.Name, code string, i int) []byte {
 	m := steelOf(n, true)
 	img := image.NewPaletted(image.Rect(0, 0, pictureWide, pictureHigh), palette)
-	web := pictureHigh - 14 // the flange lies below
+	web := pictureHigh - 11 // the flange lies below
 	for y := range pictureHigh {
 		for x := range pictureWide {
 			across := x
@@ -78,7 +78,7 @@ func shade(m metal, code string, x, y, web int) uint8 {
 	px, pz := float64(x)*dot, float64(web-y)*dot
 	cast := px > 1 && px < 20 && pz > 0 && pz < 24
 	switch {
-	case y >= web+6: // the bearing, or air
+	case y >= web+5: // the bearing, or air
 		if px > center-4 && px < center+4 {
 			return bearing
 		}
@@ -86,7 +86,7 @@ func shade(m metal, code string, x, y, web int) uint8 {
 	case y >= web:
 		return ramp
 	case code == "FRM" && cast:
-		if x%18 == 0 || y%26 == 0 {
+		if x%14 == 0 || y%20 == 0 {
 			return timberJoint
 		}
 		return timber
@@ -95,7 +95,7 @@ func shade(m metal, code string, x, y, web int) uint8 {
 			return panelJoint
 		}
 		return panel
-	case code == "COL" && x%16 > 5 && x%16 < 11 && y%18 > 6 && y%18 < 12 && px > 2 && px < 18 && pz > 4:
+	case code == "COL" && x%12 > 4 && x%12 < 9 && y%14 > 5 && y%14 < 10 && px > 2 && px < 18 && pz > 4:
 		return stud
 	case code == "MSR" && (x%10 == 0 || y%10 == 0):
 		return chalk
