@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/go-chi/chi/v5"
 	"github.com/google/uuid"
@@ -35,6 +36,11 @@ func (s *Server) gate(rt route) http.Handler {
 			}
 			return fault.New(fault.SignIn, "sign in first: nobody is signed in here, or the session is over")
 		}
+		for _, part := range chi.RouteContext(r.Context()).URLParams.Values {
+			if !plainText(part) {
+				return fault.New(fault.NotFound, "there is no page at this address")
+			}
+		}
 		if inProgram {
 			if err := s.enterProgram(r, v); err != nil {
 				return err
@@ -51,6 +57,10 @@ func (s *Server) gate(rt route) http.Handler {
 		return rt.handler(w, r)
 	})
 }
+
+// plainText reports whether a text can be stored: the database holds neither NUL
+// nor bytes that are not UTF-8.
+func plainText(s string) bool { return utf8.ValidString(s) && !strings.ContainsRune(s, 0) }
 
 // enterProgram finds the program of the address and notes it, if the person has
 // anything to do there.

@@ -153,6 +153,13 @@ func parseForm(r *http.Request) error {
 		err = r.ParseForm()
 	}
 	if err == nil {
+		for name, values := range r.Form {
+			for _, v := range values {
+				if !plainText(name) || !plainText(v) {
+					return fault.New(fault.Malformed, "the form holds bytes that are no text")
+				}
+			}
+		}
 		return nil
 	}
 	if k := fault.KindOf(asTooLarge(err)); k == fault.TooLarge {
