@@ -29,7 +29,7 @@ const photoPolicy = "default-src 'none'; sandbox; frame-ancestors 'none'"
 // photoShow serves the bytes of a picture of the program.
 func (s *Server) photoShow(w http.ResponseWriter, r *http.Request) error {
 	sha := chi.URLParam(r, "sha")
-	kind, data, err := s.store.Photo(r.Context(), s.program(r).ID.String(), sha)
+	kind, data, err := s.store.Photo(r.Context(), s.program(r).ID.String(), chi.URLParam(r, "end"), sha)
 	if err != nil {
 		return err
 	}
