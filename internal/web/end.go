@@ -219,7 +219,8 @@ func (e *endReader) view(sent endSent) (end.View, error) {
 	if e.s.can(e.r, authz.RecordSurvey) {
 		v.SurveyHref = e.path("surveys", "new")
 	}
-	if e.s.answers(programPrefix + "/ends/{end}/design") {
+	// The desk leads readers on to the latest revision, so without one it has nothing for them.
+	if e.s.can(e.r, authz.EditDesign) || e.rec.LatestDesign() != nil {
 		v.DesignHref = e.path("design")
 	}
 	return v, nil
