@@ -23,7 +23,7 @@ func TestStudMapForEveryRole(t *testing.T) {
 	mark := studs[0].Mark
 	for _, role := range authz.Roles() {
 		a := p.Role(role).Get(path).Status(200).Has("Left face of the web", "Right face of the web", "Revision 1, approved", "no stud inspected yet")
-		require.Len(t, a.Select("a.stud.unseen"), len(studs), role)
+		require.Len(t, a.Select("a.stud-cell.unseen"), len(studs), role)
 		require.Equal(t, role == authz.Inspector, len(a.Select("a.rest")) > 0, role)
 		one := p.Role(role).Get(path+"/"+mark).Status(200).Has(mark, "Nobody has looked at this stud yet")
 		require.Equal(t, role == authz.Inspector, len(one.Select("form#collar")) == 1, role)
@@ -155,6 +155,6 @@ func TestFindingOnASupersededDesignIsKept(t *testing.T) {
 	a.Has("Revision 2 is in force now")
 	require.Equal(t, "rejected", p.End("1N-1").LatestCollars(old)[studs[0].Mark].Outcome)
 	require.Empty(t, p.End("1N-1").LatestCollars(now))
-	require.NotEmpty(t, a.Select("a.stud.unseen"))
-	require.Empty(t, a.Select("a.stud.bad"))
+	require.NotEmpty(t, a.Select("a.stud-cell.unseen"))
+	require.Empty(t, a.Select("a.stud-cell.bad"))
 }

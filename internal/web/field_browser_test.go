@@ -35,7 +35,7 @@ func (p *testProgram) lookField(page *browsertest.Page, path, name string) {
 // small lists what is pressed on a field page and is less than 64 px high. Links
 // inside running text and the way back at the head are not pressed in a hurry.
 func (p *testProgram) small(page *browsertest.Page) []string {
-	return browsertest.Eval[[]string](page, `[...document.querySelectorAll("main :is(button, .button, .tick, .stud, .card, .hour, select, textarea, summary, input:not([type=hidden], [type=radio], [type=checkbox]))")]
+	return browsertest.Eval[[]string](page, `[...document.querySelectorAll("main :is(button, .button, .tick, .stud-cell, .place-card, .hour, select, textarea, summary, input:not([type=hidden], [type=radio], [type=checkbox]))")]
 		.filter(e => e.checkVisibility({contentVisibilityAuto: true}) && e.getBoundingClientRect().height < 63.5).map(e => e.outerHTML.slice(0, 120))`)
 }
 
@@ -77,13 +77,13 @@ func TestRejectedStudLowersWhatTheEndCarries(t *testing.T) {
 	page := p.Browser(authz.Inspector)
 	page.SetViewport(820, 1180)
 	page.Open(p.Path("ends", "1N-1", "collars"))
-	require.Contains(t, page.Text(".verdict"), "no stud inspected yet")
+	require.Contains(t, page.Text(".field-verdict"), "no stud inspected yet")
 
 	// All of the left face full: asked once more before it is stored.
 	require.Equal(t, 200, page.Submit(`a[href$="collar-rest?face=L"]`))
 	require.Equal(t, 200, page.Submit(`main form button[type=submit]`))
 	require.Equal(t, p.Path("ends", "1N-1", "collars"), page.Path())
-	require.Contains(t, page.Text(".verdict"), "carries the demand")
+	require.Contains(t, page.Text(".field-verdict"), "carries the demand")
 	carried := p.capacityOf("1N-1", "as_welded")
 	require.Contains(t, page.Text(".bar-row.strong"), carried.Format(units.US, -1))
 
@@ -95,7 +95,7 @@ func TestRejectedStudLowersWhatTheEndCarries(t *testing.T) {
 		return browsertest.Eval[bool](page, `document.querySelector("[name=`+name+`]").closest(".fld, .clock").checkVisibility()`)
 	}
 	require.False(t, seen("gap_length"))
-	page.Click(`.outcome:has([value=gap])`)
+	page.Click(`.outcome-tile:has([value=gap])`)
 	require.True(t, seen("gap_length"))
 	require.False(t, seen("fillet_size"))
 	page.Click(`.hour.h3`)
@@ -107,7 +107,7 @@ func TestRejectedStudLowersWhatTheEndCarries(t *testing.T) {
 	require.Contains(t, repairs, "0.313\u00a0in", "5/16 in. for a 3/4 in. stud: AWS D1.1, from memory")
 	page.Axe(t)
 
-	page.Click(`.outcome:has([value=rejected])`)
+	page.Click(`.outcome-tile:has([value=rejected])`)
 	page.Fill("[name=repair]", "blown out")
 	require.Equal(t, 200, page.Submit(`button[name=then]`))
 	require.NotContains(t, page.Path(), mark, "the next stud comes by itself")
@@ -115,7 +115,7 @@ func TestRejectedStudLowersWhatTheEndCarries(t *testing.T) {
 	fallen := p.capacityOf("1N-1", "as_welded")
 	require.Less(t, float64(fallen), float64(carried))
 	require.Contains(t, page.Text(".bar-row.strong"), fallen.Format(units.US, -1))
-	require.Contains(t, page.Text(`a.stud[href$="/`+mark+`"]`), "rejected")
+	require.Contains(t, page.Text(`a.stud-cell[href$="/`+mark+`"]`), "rejected")
 	others := repair.RecordCollars{DesignID: studs[0].DesignID}
 	for _, st := range studs {
 		if st.Face == "R" && st.Mark != mark {
@@ -124,7 +124,7 @@ func TestRejectedStudLowersWhatTheEndCarries(t *testing.T) {
 	}
 	p.Do(authz.Inspector, "1N-1", others)
 	page.Open(p.Path("ends", "1N-1", "collars"))
-	require.Contains(t, page.Text(".verdict"), "does not carry the demand")
+	require.Contains(t, page.Text(".field-verdict"), "does not carry the demand")
 	for i := range others.Collars {
 		others.Collars[i].Outcome = "replaced"
 	}
@@ -133,7 +133,7 @@ func TestRejectedStudLowersWhatTheEndCarries(t *testing.T) {
 	// Welded again: the newer finding counts, the older stays.
 	page.Open(p.Path("ends", "1N-1", "collars", mark))
 	require.Equal(t, "0.5", browsertest.Eval[string](page, `document.querySelector("[name=gap_length]").value`), "the open gap stands in the form")
-	page.Click(`.outcome:has([value=replaced])`)
+	page.Click(`.outcome-tile:has([value=replaced])`)
 	require.Equal(t, 200, page.Submit(`.send button:last-of-type`))
 	require.Contains(t, page.Text(".bar-row.strong"), carried.Format(units.US, -1))
 	page.Open(p.Path("ends", "1N-1", "collars", mark))

@@ -45,7 +45,7 @@ func CleaningPage(p ui.Page, v Cleaning) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<section class=\"verdict\" aria-labelledby=\"standing\"><h2 id=\"standing\">Against the design basis</h2><p class=\"big\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<section class=\"field-verdict\" aria-labelledby=\"standing\"><h2 id=\"standing\">Against the design basis</h2><p class=\"field-big\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

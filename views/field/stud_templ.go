@@ -545,7 +545,7 @@ func repairs(r Repairs) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				if len(x.Figures) > 0 {
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 47, "<dl class=\"figures\">")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 47, "<dl class=\"fix-figures\">")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -675,7 +675,7 @@ func studForm(f StudForm, v Stud) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			var templ_7745c5c3_Var32 = []any{"outcomes", templ.KV("bad", f.Outcome.Reason != "")}
+			var templ_7745c5c3_Var32 = []any{"outcome-tiles", templ.KV("bad", f.Outcome.Reason != "")}
 			templ_7745c5c3_Err = templ.RenderCSSItems(ctx, templ_7745c5c3_ElementWriter, templ_7745c5c3_Var32...)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
@@ -739,7 +739,7 @@ func studForm(f StudForm, v Stud) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		for _, o := range f.Outcomes {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 65, "<label class=\"tick outcome\"><input type=\"radio\" name=\"outcome\" value=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 65, "<label class=\"tick outcome-tile\"><input type=\"radio\" name=\"outcome\" value=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -798,7 +798,7 @@ func studForm(f StudForm, v Stud) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 73, "</div></fieldset><div class=\"part\" data-for=\"gap repaired_fillet bent_pass bent_fail rejected removed\"><div class=\"pair wide-first\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 73, "</div></fieldset><div class=\"collar-part\" data-for=\"gap repaired_fillet bent_pass bent_fail rejected removed\"><div class=\"pair wide-first\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -845,7 +845,7 @@ func studForm(f StudForm, v Stud) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 79, "</div></div></div><div class=\"part\" data-for=\"repaired_fillet\"><h3>Fillet weld</h3><div class=\"pair\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 79, "</div></div></div><div class=\"collar-part\" data-for=\"repaired_fillet\"><h3>Fillet weld</h3><div class=\"pair\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -857,7 +857,7 @@ func studForm(f StudForm, v Stud) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 80, "</div></div><div class=\"part\" data-for=\"bent_pass bent_fail\"><h3>Bend</h3><div class=\"pair wide-first\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 80, "</div></div><div class=\"collar-part\" data-for=\"bent_pass bent_fail\"><h3>Bend</h3><div class=\"pair wide-first\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -869,7 +869,7 @@ func studForm(f StudForm, v Stud) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 81, "</div></div><div class=\"part\" data-for=\"repaired_fillet rejected removed replaced\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 81, "</div></div><div class=\"collar-part\" data-for=\"repaired_fillet rejected removed replaced\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
