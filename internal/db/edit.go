@@ -245,11 +245,13 @@ func begin(ctx context.Context, tx pgx.Tx, e Entry, request []byte) (endIDs []st
 		}
 		return nil
 	})
-	b.Queue("select 1 from program where id = $1 for key share", e.ProgramID)
-	cond, arg := "id = any($1::text[]::uuid[])", any(ids)
+	// What concerns every end waits for all other edits of the program and they for
+	// it, also where an end is being added or there is none yet.
+	lock, cond, arg := "key share", "id = any($1::text[]::uuid[])", any(ids)
 	if e.AllEnds {
-		cond, arg = "program_id = $1::uuid", any(e.ProgramID)
+		lock, cond, arg = "update", "program_id = $1::uuid", any(e.ProgramID)
 	}
+	b.Queue("select 1 from program where id = $1 for "+lock, e.ProgramID)
 	b.Queue("select id, name, version from girder_end where "+cond+" order by id for no key update", arg).Query(func(rows pgx.Rows) (err error) {
 		got, err = pgx.CollectRows(rows, pgx.RowToStructByPos[locked])
 		return err

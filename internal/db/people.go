@@ -55,6 +55,10 @@ type NewUser struct {
 // Create opens an account. A second one with the same email, whatever its case, is
 // refused as a duplicate; an empty name or a text that is no email as invalid fields.
 func (p People) Create(ctx context.Context, n NewUser) (User, error) {
+	return createAccount(ctx, p.Pool, n)
+}
+
+func createAccount(ctx context.Context, q querier, n NewUser) (User, error) {
 	n.Email, n.Name = strings.TrimSpace(n.Email), strings.TrimSpace(n.Name)
 	var bad fault.Invalid
 	if at := strings.IndexByte(n.Email, '@'); at < 1 || at == len(n.Email)-1 {
@@ -70,9 +74,9 @@ func (p People) Create(ctx context.Context, n NewUser) (User, error) {
 	if err != nil {
 		return User{}, fmt.Errorf("make account id: %w", err)
 	}
-	const q = `INSERT INTO app_user (id, email, name, password_hash, site_admin, demo)
+	const insert = `INSERT INTO app_user (id, email, name, password_hash, site_admin, demo)
 		VALUES (@id, @email, @name, @hash, @site_admin, @demo) RETURNING ` + userColumns
-	rows, _ := p.Pool.Query(ctx, q, pgx.StrictNamedArgs{"id": id, "email": n.Email, "name": n.Name,
+	rows, _ := q.Query(ctx, insert, pgx.StrictNamedArgs{"id": id, "email": n.Email, "name": n.Name,
 		"hash": n.PasswordHash, "site_admin": n.SiteAdmin, "demo": n.Demo})
 	u, err := pgx.CollectExactlyOneRow(rows, pgx.RowToStructByName[User])
 	if uniqueViolation(err, "app_user_email_key") {
@@ -147,24 +151,28 @@ func (p People) SetPassword(ctx context.Context, id uuid.UUID, hash string) (epo
 
 // Rehash stores a hash of the same password made with newer parameters.
 func (p People) Rehash(ctx context.Context, id uuid.UUID, hash string) error {
-	return p.one(ctx, `UPDATE app_user SET password_hash = $2 WHERE id = $1`, id, hash)
+	return one(ctx, p.Pool, `UPDATE app_user SET password_hash = $2 WHERE id = $1`, id, hash)
 }
+
+const (
+	disableAccount = `UPDATE app_user SET disabled_at = coalesce(disabled_at, $2), session_epoch = session_epoch + 1 WHERE id = $1`
+	enableAccount  = `UPDATE app_user SET disabled_at = NULL, failed_logins = 0, locked_until = NULL WHERE id = $1`
+)
 
 // Disable shuts an account and ends its sessions. It stays in every history.
 func (p People) Disable(ctx context.Context, id uuid.UUID, at time.Time) error {
-	return p.one(ctx, `UPDATE app_user SET disabled_at = coalesce(disabled_at, $2), session_epoch = session_epoch + 1
-		WHERE id = $1`, id, at)
+	return one(ctx, p.Pool, disableAccount, id, at)
 }
 
 // Enable opens a disabled account again.
 func (p People) Enable(ctx context.Context, id uuid.UUID) error {
-	return p.one(ctx, `UPDATE app_user SET disabled_at = NULL, failed_logins = 0, locked_until = NULL WHERE id = $1`, id)
+	return one(ctx, p.Pool, enableAccount, id)
 }
 
 // SetUnits stores in which units a person reads: "us", "si", or nil for those of
 // each program.
 func (p People) SetUnits(ctx context.Context, id uuid.UUID, units *string) error {
-	return p.one(ctx, `UPDATE app_user SET units = $2 WHERE id = $1`, id, units)
+	return one(ctx, p.Pool, `UPDATE app_user SET units = $2 WHERE id = $1`, id, units)
 }
 
 // List returns every account of the installation, by name.
@@ -178,8 +186,8 @@ func (p People) List(ctx context.Context) ([]User, error) {
 }
 
 // one runs an update that must touch exactly one account.
-func (p People) one(ctx context.Context, q string, args ...any) error {
-	tag, err := p.Pool.Exec(ctx, q, args...)
+func one(ctx context.Context, q querier, sql string, args ...any) error {
+	tag, err := q.Exec(ctx, sql, args...)
 	if err != nil {
 		return fmt.Errorf("change account: %w", err)
 	}

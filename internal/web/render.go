@@ -27,11 +27,13 @@ var sheets = []struct{ label, suffix string }{
 	{"Nonconformances", "/nonconformances"},
 	{"Pours", "/pours"},
 	{"Laboratory", "/laboratory"},
+	{"Windows", "/windows"},
 	{"Import and export", "/files"},
 	{"History", "/history"},
 	{"Sequence", "/sequence"},
 	{"Basis", "/basis"},
 	{"People", "/people"},
+	{"Program", "/program"},
 }
 
 // page returns the frame for a page of this request. It takes the waiting messages

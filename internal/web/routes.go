@@ -62,8 +62,6 @@ func (s *Server) table() []route {
 
 		// end
 		on(get, programPrefix+"/ends/{end}", authz.SeeProgram, s.endShow),
-		on(get, programPrefix+"/ends/{end}/edit", authz.EditEnd, s.endEdit),
-		on(post, programPrefix+"/ends/{end}/edit", authz.EditEnd, s.endEditSubmit),
 		on(post, programPrefix+"/ends/{end}/steps/{step}", authz.CompleteStep, s.endStep),
 
 		// sheet
@@ -100,6 +98,36 @@ func (s *Server) table() []route {
 		on(post, programPrefix+"/files/import", authz.Import, s.filesUpload).upTo(importLimit),
 		on(get, programPrefix+"/files/import/{draft}", authz.Import, s.filesPreview),
 		on(post, programPrefix+"/files/import/{draft}", authz.Import, s.filesConfirm),
+
+		// sequence
+		on(get, programPrefix+"/sequence", authz.SeeProgram, s.sequenceShow),
+		on(get, programPrefix+"/sequence/edit", authz.EditSequence, s.sequenceEdit),
+		on(post, programPrefix+"/sequence/edit", authz.EditSequence, s.sequenceSubmit),
+
+		// basis
+		on(get, programPrefix+"/basis", authz.SeeProgram, s.basisList),
+		on(get, programPrefix+"/basis/{key}", authz.SeeProgram, s.basisShow),
+		on(post, programPrefix+"/basis/{key}", authz.EditBasis, s.basisSubmit),
+
+		// people
+		on(get, programPrefix+"/people", authz.ManagePeople, s.peopleList),
+		on(post, programPrefix+"/people", authz.ManagePeople, s.peopleAdd),
+		on(get, programPrefix+"/people/{user}", authz.ManagePeople, s.peopleShow),
+		on(post, programPrefix+"/people/{user}", authz.ManagePeople, s.peopleSubmit),
+
+		// program
+		on(get, programPrefix+"/program", authz.SeeProgram, s.programShow),
+		on(get, programPrefix+"/program/edit", authz.EditProgram, s.programEdit),
+		on(post, programPrefix+"/program/edit", authz.EditProgram, s.programSubmit),
+		on(post, programPrefix+"/program/mockup", authz.AcceptMockup, s.programMockup),
+		on(get, "/programs/new", authz.CreateProgram, s.programNew),
+		on(post, "/programs/new", authz.CreateProgram, s.programCreate),
+
+		// window
+		on(get, programPrefix+"/windows", authz.SeeProgram, s.windowList),
+		on(post, programPrefix+"/windows", authz.PlanWindow, s.windowPlan),
+		on(get, programPrefix+"/windows/{window}", authz.SeeProgram, s.windowShow),
+		on(post, programPrefix+"/windows/{window}", authz.PlanWindow, s.windowSubmit),
 
 		// photo
 		on(get, programPrefix+"/ends/{end}/photos/{sha}", authz.SeeProgram, s.photoShow),

@@ -51,6 +51,9 @@ const (
 	EditSequence         Action = "edit_sequence"
 	EditBasis            Action = "edit_basis"
 	ManagePeople         Action = "manage_people"
+	AcceptMockup         Action = "accept_mockup"
+	PlanWindow           Action = "plan_window"  // plan one, and record that it was shortened, lost or used
+	GrantWindow          Action = "grant_window" // the owner's word that it may be used
 	EditEnd              Action = "edit_end"
 	RecordSurvey         Action = "record_survey"
 	EditDesign           Action = "edit_design"
@@ -98,6 +101,9 @@ var table = []rule{
 	{EditSequence, []Role{Administrator}, nil, false},
 	{EditBasis, []Role{Administrator, Engineer}, nil, false},
 	{ManagePeople, []Role{Administrator}, nil, true},
+	{AcceptMockup, []Role{Engineer}, nil, false},
+	{PlanWindow, []Role{Administrator, Engineer, Contractor}, nil, false},
+	{GrantWindow, []Role{Administrator, Engineer}, nil, false},
 	{EditEnd, []Role{Designer, Engineer, Administrator}, nil, false},
 	{RecordSurvey, []Role{Inspector, Designer, Engineer}, nil, false},
 	{EditDesign, []Role{Designer, Engineer}, nil, false},

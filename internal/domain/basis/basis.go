@@ -123,6 +123,9 @@ func (b Basis) With(k Key, v float64) (Basis, error) {
 		m[key] = val
 	}
 	m[k] = v
+	if v == d.Default {
+		delete(m, k) // a default that somebody confirmed is no change
+	}
 	return Basis{changed: m}, nil
 }
 

@@ -1,11 +1,10 @@
 package repair
 
 import (
-	"slices"
 	"strconv"
 	"strings"
 
-	"endcast/internal/domain/basis"
+	"endcast/internal/domain/calc"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/sequence"
 )
@@ -24,11 +23,10 @@ func (CreateProgram) Kind() string { return "program.create" }
 // memberships are made beside it.
 func (ch CreateProgram) Apply(s *Scope, c Context) error {
 	var bad fault.Invalid
-	need(&bad, "code", ch.Program.Code, "a program needs a short code for its address")
-	need(&bad, "name", ch.Program.Name, "a program needs a name")
-	if ch.Program.Units != "us" && ch.Program.Units != "si" {
-		bad.Add("units", ch.Program.Units, "must be us or si")
+	if !isProgramCode(ch.Program.Code) {
+		bad.Add("code", ch.Program.Code, "must have 1 to 40 small letters, digits and hyphens, a letter or digit first: it is part of the address")
 	}
+	ch.Program.titleFacts(&bad)
 	if err := bad.Err(); err != nil {
 		return err
 	}
@@ -46,9 +44,49 @@ func (ch CreateProgram) Apply(s *Scope, c Context) error {
 	return nil
 }
 
+// isProgramCode reports whether a code can be the part of an address that names
+// a program.
+func isProgramCode(code string) bool {
+	if len(code) < 1 || len(code) > 40 || code[0] == '-' {
+		return false
+	}
+	return strings.Trim(code, "abcdefghijklmnopqrstuvwxyz0123456789-") == ""
+}
+
+// titleFacts notes what cannot be taken of the facts that a person may edit.
+func (p Program) titleFacts(bad *fault.Invalid) {
+	need(bad, "name", p.Name, "a program needs a name")
+	for _, f := range []struct {
+		field, value string
+		most         int
+	}{{"name", p.Name, 200}, {"owner", p.Owner, 200}, {"carries", p.Carries, 200}, {"contract", p.Contract, 100}} {
+		if n := len([]rune(f.value)); n > f.most {
+			bad.Add(f.field, f.value, "has %d characters, at most %d", n, f.most)
+		}
+	}
+	if p.Units != "us" && p.Units != "si" {
+		bad.Add("units", p.Units, "must be us or si")
+	}
+	if y := p.BuiltYear; y != nil && (*y < 1800 || *y > 2200) {
+		bad.Add("built_year", strconv.Itoa(*y), "must lie from 1800 to 2200, got %d", *y)
+	}
+	if p.FieldStart != nil && p.CompletionDue != nil && !p.CompletionDue.After(*p.FieldStart) {
+		bad.Add("completion_due", p.CompletionDue.Format("2006-01-02"), "must lie after the start of field work, %s", p.FieldStart.Format("2006-01-02"))
+	}
+}
+
 // EditProgram changes the title facts of a program.
 type EditProgram struct {
 	Program Program `json:"program"`
+	// From is the TitleDigest of the program that the edit was made from; empty
+	// asks for no comparison.
+	From string `json:"from,omitempty"`
+}
+
+// TitleDigest names the title facts of a program as they stand, for an edit to
+// say what it was made from.
+func (p Program) TitleDigest() string {
+	return calc.Digest([]any{p.Name, p.Owner, p.Carries, p.Contract, p.BuiltYear, p.Units, p.Timezone, p.CompletionDue, p.FieldStart})
 }
 
 // Kind implements Change.
@@ -57,17 +95,25 @@ func (EditProgram) Kind() string { return "program.edit" }
 // Apply implements Change.
 func (ch EditProgram) Apply(s *Scope, c Context) error {
 	var bad fault.Invalid
-	need(&bad, "name", ch.Program.Name, "a program needs a name")
-	if ch.Program.Units != "us" && ch.Program.Units != "si" {
-		bad.Add("units", ch.Program.Units, "must be us or si")
-	}
+	ch.Program.titleFacts(&bad)
 	if err := bad.Err(); err != nil {
+		return err
+	}
+	if err := from(ch.From, s.Program.TitleDigest(), "the title facts"); err != nil {
 		return err
 	}
 	p := &s.Program
 	p.Name, p.Owner, p.Carries, p.Contract = ch.Program.Name, ch.Program.Owner, ch.Program.Carries, ch.Program.Contract
 	p.BuiltYear, p.Units, p.Timezone = ch.Program.BuiltYear, ch.Program.Units, ch.Program.Timezone
 	p.CompletionDue, p.FieldStart = ch.Program.CompletionDue, ch.Program.FieldStart
+	return nil
+}
+
+// from refuses an edit that was made from something that has moved since.
+func from(was, is, what string) error {
+	if was != "" && was != is {
+		return fault.New(fault.Conflict, "%s changed since you opened them; nothing of yours was stored yet", what)
+	}
 	return nil
 }
 
@@ -83,6 +129,7 @@ func (AcceptMockup) Kind() string { return "mockup.accept" }
 func (ch AcceptMockup) Apply(s *Scope, c Context) error {
 	var bad fault.Invalid
 	need(&bad, "note", ch.Note, "say what was cast, cut and tested")
+	notAfter(&bad, "captured_at", c.Captured, c.Now)
 	if err := bad.Err(); err != nil {
 		return err
 	}
@@ -91,74 +138,26 @@ func (ch AcceptMockup) Apply(s *Scope, c Context) error {
 	return nil
 }
 
-// EditBasis changes one setting of the design basis, with its source.
-type EditBasis struct {
-	Key    string  `json:"key"`
-	Value  float64 `json:"value"`
-	Typed  string  `json:"typed"`
-	Source string  `json:"source"`
+// WithdrawMockup takes the acceptance of the trial casting back: no casting is
+// released until another one is accepted.
+type WithdrawMockup struct {
+	Reason string `json:"reason"`
 }
 
 // Kind implements Change.
-func (EditBasis) Kind() string { return "basis.edit" }
-
-// Apply implements Change. Every end of the scope is recomputed with it.
-func (ch EditBasis) Apply(s *Scope, c Context) error {
-	var bad fault.Invalid
-	need(&bad, "source", ch.Source, "name the document, edition and clause that the value comes from")
-	if _, ok := basis.Lookup(basis.Key(ch.Key)); !ok {
-		bad.Add("key", ch.Key, "no setting of that name")
-	} else if _, err := s.Basis().With(basis.Key(ch.Key), ch.Value); err != nil {
-		bad.Add("value", ch.Typed, "%s", strings.TrimPrefix(err.Error(), "design basis: "))
-	}
-	if err := bad.Err(); err != nil {
-		return err
-	}
-	row := BasisSetting{ProgramID: s.Program.ID, Key: ch.Key, Value: ch.Value, Typed: ch.Typed, Source: ch.Source, SetBy: c.Actor.ID, SetAt: c.Now}
-	if i := slices.IndexFunc(s.Settings, func(x BasisSetting) bool { return x.Key == ch.Key }); i >= 0 {
-		s.Settings[i] = row
-	} else {
-		s.Settings = append(s.Settings, row)
-	}
-	s.Changed()
-	return nil
-}
-
-// SetWindow plans an access window or records what became of it.
-type SetWindow struct {
-	Window Window `json:"window"` // an empty ID makes a new one
-}
-
-// Kind implements Change.
-func (SetWindow) Kind() string { return "window.set" }
+func (WithdrawMockup) Kind() string { return "mockup.withdraw" }
 
 // Apply implements Change.
-func (ch SetWindow) Apply(s *Scope, c Context) error {
-	w := ch.Window
+func (ch WithdrawMockup) Apply(s *Scope, c Context) error {
 	var bad fault.Invalid
-	need(&bad, "kind", w.Kind, "name the kind of access")
-	if !w.EndsAt.After(w.StartsAt) {
-		bad.Add("ends_at", w.EndsAt.String(), "must lie after the start, %s", w.StartsAt)
-	}
-	if !slices.Contains([]string{"planned", "granted", "shortened", "lost", "used"}, w.State) {
-		bad.Add("state", w.State, "must be planned, granted, shortened, lost or used")
-	}
-	if (w.State == "lost" || w.State == "shortened") && (strings.TrimSpace(w.Party) == "" || strings.TrimSpace(w.Reason) == "") {
-		bad.Add("reason", w.Reason, "a lost or shortened window needs its party and reason")
-	}
+	need(&bad, "reason", ch.Reason, "say why the acceptance no longer holds")
 	if err := bad.Err(); err != nil {
 		return err
 	}
-	w.ProgramID = s.Program.ID
-	if w.ID == "" {
-		w.ID = c.NewID()
-		s.Windows = append(s.Windows, w)
-		return nil
+	if s.Program.MockupAcceptedAt == nil {
+		return fault.New(fault.Refused, "no trial casting is accepted, so none can be withdrawn")
 	}
-	i := slices.IndexFunc(s.Windows, func(x Window) bool { return x.ID == w.ID })
-	if i < 0 {
-		return fault.New(fault.NotFound, "this program has no such window")
-	}
-	s.Windows[i] = w
+	s.Program.MockupAcceptedAt, s.Program.MockupAcceptedBy = nil, ""
+	s.Program.MockupNote = "Withdrawn by " + c.Actor.Name + ", " + sequence.RoleWords(c.Actor.Role) + ": " + ch.Reason
 	return nil
 }

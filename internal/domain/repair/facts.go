@@ -68,7 +68,16 @@ func (r *Record) Facts(s *Scope) (sequence.Facts, error) {
 				Actor: sequence.Engineer, Since: n.RaisedAt})
 		}
 	}
-	f.Window = r.windowFact(s)
+	f.Window = s.windowFact(r.End.Access)
+	for _, st := range s.Steps {
+		if st.WindowKind == "" || st.WindowKind == sequence.OwnWindow || st.Retired {
+			continue
+		}
+		if f.Windows == nil {
+			f.Windows = map[string]sequence.Window{}
+		}
+		f.Windows[st.WindowKind] = s.windowFact(st.WindowKind)
+	}
 	return f, nil
 }
 
@@ -240,26 +249,26 @@ func (r *Record) decided(what string) bool {
 	return false
 }
 
-// windowFact says whether a window of the end's access is granted and not yet
+// windowFact says whether a window of a kind of access is granted and not yet
 // used. It reads what is on record and no clock, so that a stored state does not
 // change by itself: a shortened window stays so once it is worked, and a later
-// one that was used tells that it is over. An end under open access needs none,
-// and where the program keeps no windows none is asked for.
-func (r *Record) windowFact(s *Scope) sequence.Window {
-	if r.End.Access == "open" || len(s.Windows) == 0 {
+// one that was used tells that it is over. Open access needs none, and where the
+// program keeps no windows none is asked for.
+func (s *Scope) windowFact(access string) sequence.Window {
+	if access == OpenAccess || len(s.Windows) == 0 {
 		return sequence.Window{Granted: true}
 	}
 	// Whatever lies before the last window that was used is over.
 	var used time.Time
 	for _, w := range s.Windows {
-		if w.Kind == r.End.Access && w.State == "used" && w.StartsAt.After(used) {
+		if w.Kind == access && w.State == "used" && w.StartsAt.After(used) {
 			used = w.StartsAt
 		}
 	}
 	var out sequence.Window
 	var lost Window
 	for _, w := range s.Windows {
-		if w.Kind != r.End.Access || !w.StartsAt.After(used) {
+		if w.Kind != access || !w.StartsAt.After(used) {
 			continue
 		}
 		switch w.State {

@@ -148,13 +148,13 @@ func stops(all []Standing, i int, f Facts, since time.Time) (blocks, todo []Bloc
 			b.Actor = s.Step.Releaser[0]
 		}
 		blocks = append(blocks, b)
-	} else if s.Step.Window != "" && !f.Window.Granted {
-		b := Block{Track: Access, Reason: WindowNotGranted, Actor: Contractor, Since: since, StepID: s.Step.ID, Detail: f.Window.Why}
-		if f.Window.Lost {
+	} else if w := f.window(s.Step); s.Step.Window != "" && !w.Granted {
+		b := Block{Track: Access, Reason: WindowNotGranted, Actor: Contractor, Since: since, StepID: s.Step.ID, Detail: w.Why}
+		if w.Lost {
 			b.Reason = WindowLost
 		}
-		if !f.Window.Since.IsZero() {
-			b.Since = f.Window.Since
+		if !w.Since.IsZero() {
+			b.Since = w.Since
 		}
 		blocks = append(blocks, b)
 	}

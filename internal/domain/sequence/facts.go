@@ -47,7 +47,10 @@ type Facts struct {
 	Photos map[string]int
 	Ticks  map[string][]string
 
-	Window Window
+	// Window is that of the end's own access class, and Windows those of the access
+	// classes that steps name. A class that is not in the map asks for no window.
+	Window  Window
+	Windows map[string]Window
 
 	// Raised are reasons that a person entered.
 	Raised []Raised
@@ -127,6 +130,17 @@ type Window struct {
 	Lost  bool
 	Why   string
 	Since time.Time
+}
+
+// window is the window that a step is worked in.
+func (f Facts) window(s Step) Window {
+	if s.Window == OwnWindow {
+		return f.Window
+	}
+	if w, ok := f.Windows[s.Window]; ok {
+		return w
+	}
+	return Window{Granted: true}
 }
 
 // Raised is a reason entered by a person, until lifted.

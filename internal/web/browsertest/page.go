@@ -122,7 +122,7 @@ func (p *Page) UseCookies(cookies ...*http.Cookie) {
 func (p *Page) Fill(selector, text string) {
 	p.t.Helper()
 	p.need(selector)
-	run(p, "empty "+selector, chromedp.Clear(chromedp.CSS(selector)))
+	Eval[bool](p, fmt.Sprintf(`(() => { const e = document.querySelector(%s); e.value = ""; return e.dispatchEvent(new Event("input", {bubbles: true})) })()`, quote(selector)))
 	run(p, "fill "+selector, chromedp.SendKeys(chromedp.CSS(selector), text))
 }
 

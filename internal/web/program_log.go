@@ -1,0 +1,167 @@
+package web
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"endcast/internal/db"
+	"endcast/internal/domain/basis"
+	"endcast/internal/domain/repair"
+	"endcast/internal/domain/sequence"
+	"endcast/internal/domain/units"
+	"endcast/views/settings"
+)
+
+// settingsLog lists the latest changes of some kinds in words.
+func (s *Server) settingsLog(r *http.Request, zone *time.Location, kinds ...string) ([]settings.LogLine, error) {
+	list, err := s.store.SettingChanges(r.Context(), s.program(r).ID.String(), kinds, logLines)
+	if err != nil {
+		return nil, err
+	}
+	return logOf(list, s.units(r), zone), nil
+}
+
+func logOf(list []db.SettingChange, sys units.System, zone *time.Location) []settings.LogLine {
+	out := make([]settings.LogLine, len(list))
+	for i, c := range list {
+		who := c.Actor
+		if c.Role != "" {
+			who += ", " + sequence.RoleWords(sequence.Role(c.Role))
+		}
+		out[i] = settings.LogLine{When: c.At.In(zone).Format("2006-01-02 15:04"), Who: who, What: changeInWords(c, sys, zone)}
+	}
+	return out
+}
+
+// changeInWords says what one entry of the journal did to the settings.
+func changeInWords(c db.SettingChange, sys units.System, zone *time.Location) string {
+	switch c.Kind {
+	case "program.create":
+		return "Opened the program."
+	case "program.edit":
+		return columnsInWords(c)
+	case "mockup.accept":
+		return "Accepted the trial casting: " + text(c, "note")
+	case "mockup.withdraw":
+		return "Withdrew the acceptance of the trial casting: " + text(c, "reason")
+	case "basis.edit":
+		return basisInWords(c, sys)
+	case "sequence.edit":
+		return stepsInWords(c)
+	case "window.set", "window.set_many":
+		return windowsInWords(c, zone)
+	}
+	if slices.Contains(db.PeopleActs(), c.Kind) {
+		return peopleInWords(c)
+	}
+	return c.Kind
+}
+
+// text is one field of what was asked.
+func text(c db.SettingChange, field string) string {
+	asked := map[string]any{}
+	_ = json.Unmarshal(c.Change, &asked)
+	return fmt.Sprint(asked[field])
+}
+
+func columnsInWords(c db.SettingChange) string {
+	var out []string
+	for _, row := range c.Changes {
+		for _, f := range programFields {
+			if label := programLabels[f]; label != "" && fmt.Sprint(row.Old[f]) != fmt.Sprint(row.New[f]) {
+				out = append(out, fmt.Sprintf("%s: %s, was %s", label, valueText(row.New[f]), valueText(row.Old[f])))
+			}
+		}
+	}
+	if len(out) == 0 {
+		return "Saved without a change."
+	}
+	return strings.Join(out, "; ") + "."
+}
+
+func valueText(v any) string {
+	switch x := v.(type) {
+	case nil:
+		return "–"
+	case string:
+		if x == "" {
+			return "–"
+		}
+		return strings.TrimSuffix(x, "T00:00:00Z")
+	}
+	return fmt.Sprint(v)
+}
+
+func basisInWords(c db.SettingChange, sys units.System) string {
+	var ch repair.EditBasis
+	_ = json.Unmarshal(c.Change, &ch)
+	d, ok := basis.Lookup(basis.Key(ch.Key))
+	if !ok {
+		return ch.Key + ", a setting that this release does not know."
+	}
+	was := "the default, " + basisValue(d, d.Default, sys)
+	for _, row := range c.Changes {
+		if v, ok := row.Old["value"].(float64); ok && row.Table == "basis_setting" {
+			was = basisValue(d, v, sys)
+		}
+	}
+	return fmt.Sprintf("%s: %s, was %s. Source: %s", sentenceCase(d.Name), basisValue(d, ch.Value, sys), was, ch.Source)
+}
+
+func stepsInWords(c db.SettingChange) string {
+	var old, now []sequence.Step
+	for _, row := range c.Changes {
+		if row.Table != "step" {
+			continue
+		}
+		if row.Old != nil {
+			old = append(old, stepOfRow(row.Old))
+		}
+		if st := stepOfRow(row.New); !st.Retired {
+			now = append(now, st)
+		}
+	}
+	var out []string
+	for _, d := range sequence.Differences(old, now) {
+		if !strings.HasPrefix(d.Text, "moves ") { // the rows of an entry are not the whole order
+			out = append(out, d.Step+" "+strings.SplitN(d.Text, " at place ", 2)[0])
+		}
+	}
+	if len(out) == 0 {
+		return "Put the steps in another order."
+	}
+	return strings.Join(out, "; ") + "."
+}
+
+// stepOfRow reads a step from the journal.
+func stepOfRow(row map[string]any) sequence.Step {
+	var st repair.StepRow
+	b, err := json.Marshal(row)
+	if err == nil {
+		_ = json.Unmarshal(b, &st)
+	}
+	return st.Step()
+}
+
+func peopleInWords(c db.SettingChange) string {
+	p := db.PeopleChangeOf(c)
+	who := p.Name + " (" + p.Email + ")"
+	switch c.Kind {
+	case db.PeopleAdd:
+		if p.Account != "" {
+			return "Opened an account for " + who + ", here as " + sequence.RoleWords(p.Role) + "."
+		}
+		return "Added " + who + " as " + sequence.RoleWords(p.Role) + "."
+	case db.PeopleRole:
+		return who + " is " + sequence.RoleWords(p.Role) + ", was " + sequence.RoleWords(p.Was) + "."
+	case db.PeopleRemove:
+		return "Took " + who + " out of the program, who was " + sequence.RoleWords(p.Was) + "."
+	case db.PeopleDisable:
+		return "Shut the account of " + who + "."
+	}
+	return "Opened the account of " + who + " again."
+}
