@@ -71,7 +71,7 @@ func stepRow(st sequence.Step, sys units.System) settings.StepRow {
 	switch st.Window {
 	case "":
 	case sequence.OwnWindow:
-		row.Window = "of the end's access"
+		row.Window = "end's own"
 	default:
 		row.Window = st.Window
 	}

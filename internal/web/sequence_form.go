@@ -129,19 +129,20 @@ func byPlace(steps []draftStep) {
 // something cannot be read. stored is the sequence on record: a number that reads
 // as there is the number there to the last bit.
 func stepsTyped(drafts []draftStep, stored []sequence.Step, sys units.System, bad *fault.Invalid) []sequence.Step {
-	known := map[string][]sequence.Requirement{}
+	known := map[string]sequence.Step{}
 	for _, st := range stored {
-		known[st.ID] = st.Requires
+		known[st.ID] = st
 	}
 	out := make([]sequence.Step, len(drafts))
 	for i, d := range drafts {
-		st := sequence.Step{ID: d.id, Code: d.code, Name: d.name, Order: i + 1, Hold: d.hold, AppliesToAll: d.all, Window: d.window, Performer: rolesTyped(d.performers)}
+		old := known[d.id]
+		st := sequence.Step{ID: d.id, Code: d.code, Name: d.name, Order: i + 1, Hold: d.hold, AppliesToAll: d.all, Window: d.window, Performer: rolesTyped(d.performers, old.Performer)}
 		if d.hold {
-			st.Releaser = rolesTyped(d.releasers)
+			st.Releaser = rolesTyped(d.releasers, old.Releaser)
 		}
 		for k, a := range d.asks {
 			q := a.read(fmt.Sprintf("s%d.q%d", i, k), sys, bad)
-			for _, was := range known[d.id] {
+			for _, was := range old.Requires {
 				if was.Condition == q.Condition && units.Stresses.Exact(was.Value, sys) == units.Stresses.Exact(q.Value, sys) {
 					q.Value = was.Value
 				}
@@ -153,10 +154,12 @@ func stepsTyped(drafts []draftStep, stored []sequence.Step, sys units.System, ba
 	return out
 }
 
-func rolesTyped(words []string) []sequence.Role {
+// rolesTyped reads ticked roles, those of before in their order of before: the
+// first is the one whom an end waits for.
+func rolesTyped(words []string, before []sequence.Role) []sequence.Role {
 	var out []sequence.Role
-	for _, r := range authz.Roles() { // in the order of the table, whatever the form sent
-		if slices.Contains(words, string(r)) {
+	for _, r := range append(slices.Clone(before), authz.Roles()...) {
+		if slices.Contains(words, string(r)) && !slices.Contains(out, r) {
 			out = append(out, r)
 		}
 	}
@@ -259,9 +262,9 @@ func (d draftStep) form(i int, sys units.System) settings.StepForm {
 }
 
 func (d draftStep) summary() string {
-	parts := []string{sequence.RolesInWords(rolesTyped(d.performers))}
+	parts := []string{sequence.RolesInWords(rolesTyped(d.performers, nil))}
 	if d.hold {
-		parts = append(parts, "hold released by "+sequence.RolesInWords(rolesTyped(d.releasers)))
+		parts = append(parts, "hold released by "+sequence.RolesInWords(rolesTyped(d.releasers, nil)))
 	}
 	if n := len(d.asks); n > 0 {
 		parts = append(parts, count(n, "requirement", "requirements"))

@@ -223,7 +223,12 @@ func TestStepBecomesAHoldAndKeepsItsCode(t *testing.T) {
 	admin.Post(at, pairs(form, "save")...).Status(303)
 	require.NoError(t, p.People.SetUnits(t.Context(), admin.User.ID, new("si")))
 	admin.Get(p.Path("sequence")).Has("a strength of 100.0\u00a0MPa")
-	require.True(t, p.Scope("1N-1").Sequence()[0].Hold)
+	now := p.Scope("1N-1").Sequence()
+	require.True(t, now[0].Hold)
+	require.Equal(t, []sequence.Role{authz.Inspector, authz.Engineer}, now[5].Releaser, "the first is the one whom an end waits for")
+	changes, err := p.Store.SettingChanges(p.ctx, p.ID, []string{"sequence.edit"}, 1)
+	require.NoError(t, err)
+	require.Len(t, changes[0].Changes, 2, "only the two steps that were edited are written")
 }
 
 func TestSequenceEditedTwiceAtOnceLosesNothing(t *testing.T) {

@@ -34,12 +34,10 @@ func TestWindowFact(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			r := &Record{End: End{Access: "night"}}
-			require.Equal(t, c.want, r.windowFact(&Scope{Windows: c.windows}))
+			require.Equal(t, c.want, (&Scope{Windows: c.windows}).windowFact("night"))
 		})
 	}
-	open := &Record{End: End{Access: "open"}}
-	require.True(t, open.windowFact(&Scope{Windows: []Window{night(1, "planned")}}).Granted)
+	require.True(t, (&Scope{Windows: []Window{night(1, "planned")}}).windowFact(OpenAccess).Granted)
 }
 
 func TestSetWindowsIsAllOrNothingToTheReader(t *testing.T) {

@@ -1,0 +1,148 @@
+package db_test
+
+import (
+	"sync"
+	"testing"
+
+	"github.com/google/uuid"
+	"github.com/stretchr/testify/require"
+
+	"endcast/internal/db"
+	"endcast/internal/domain/authz"
+	"endcast/internal/domain/basis"
+	"endcast/internal/domain/fault"
+	"endcast/internal/domain/repair"
+	"endcast/internal/domain/sequence"
+)
+
+func TestPreviewTellsAndStoresNothing(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	actor := b.people[authz.Administrator]
+	frame, err := b.Frame(b.ctx, b.program)
+	require.NoError(t, err)
+	steps := frame.Sequence()
+	p, err := b.Preview(b.ctx, b.program, actor, repair.EditSequence{Steps: steps[1:]})
+	require.NoError(t, err)
+	require.True(t, p.Known)
+	require.Equal(t, 4, p.Ends)
+	require.Equal(t, []repair.Move{{From: "Access set", To: "Cleaned", Ends: []string{"1N-1", "1N-2", "1F-1", "1F-2"}}}, p.Moves)
+	require.Equal(t, "ACC", b.end(t, "1N-1").State[0].StepCode)
+
+	_, err = b.Preview(b.ctx, b.program, actor, repair.EditSequence{})
+	require.ErrorIs(t, err, fault.Fields)
+	_, err = b.Preview(b.ctx, newID(), actor, repair.EditSequence{Steps: steps})
+	require.ErrorIs(t, err, fault.NotFound)
+}
+
+// Two administrators who edit the sequence of one page each: one is taken and the
+// other told, also where there is no end yet whose row could be locked.
+func TestSequenceEditedAtOnceIsTakenOnce(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	empty := newID()
+	_, err := b.Edit(b.ctx, db.Entry{ID: newID(), ProgramID: empty, Actor: b.people[authz.Administrator],
+		Change: repair.CreateProgram{Program: repair.Program{ID: empty, Code: "empty", Name: "No ends yet", Units: "si"}}})
+	require.NoError(t, err)
+	for _, program := range []string{b.program, empty} {
+		frame, err := b.Frame(b.ctx, program)
+		require.NoError(t, err)
+		const writers = 4
+		errs := make([]error, writers)
+		var all sync.WaitGroup
+		for i := range writers {
+			all.Go(func() {
+				steps := append([]sequence.Step(nil), frame.Sequence()...)
+				steps[i].Name += ", edited"
+				_, errs[i] = b.Edit(b.ctx, db.Entry{ID: newID(), ProgramID: program, Actor: b.people[authz.Administrator], AllEnds: true,
+					Change: repair.EditSequence{Steps: steps, From: frame.SequenceDigest()}})
+			})
+		}
+		all.Wait()
+		taken := 0
+		for _, err := range errs {
+			if err == nil {
+				taken++
+				continue
+			}
+			require.ErrorIs(t, err, fault.Conflict)
+		}
+		require.Equal(t, 1, taken)
+	}
+}
+
+func TestSettingChangesAreReadFromTheJournal(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	for _, v := range []float64{0.9, 0.8} {
+		_, err := b.Edit(b.ctx, db.Entry{ID: newID(), ProgramID: b.program, Actor: b.people[authz.Engineer], AllEnds: true,
+			Change: repair.EditBasis{Key: string(basis.WebPhiYielding), Value: v, Typed: "x", Source: "letter"}})
+		require.NoError(t, err)
+	}
+	list, err := b.SettingChanges(b.ctx, b.program, []string{"basis.edit"}, 10)
+	require.NoError(t, err)
+	require.Len(t, list, 2)
+	require.InDelta(t, 0.9, list[0].Changes[0].Old["value"], 0)
+	require.Equal(t, "engineer", list[0].Role)
+	uses, err := b.StepUses(b.ctx, b.program)
+	require.NoError(t, err)
+	require.Len(t, uses, 16)
+	access, err := b.AccessUses(b.ctx, b.program)
+	require.NoError(t, err)
+	require.Equal(t, []db.AccessUse{{Kind: "open", Ends: 4}}, access)
+}
+
+// Administrators who take each other out at once leave one.
+func TestAProgramKeepsOneAdministratorWhateverTheOrder(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	actor := b.people[authz.Administrator]
+	var ids []uuid.UUID
+	for _, role := range []authz.Role{authz.Administrator, authz.Engineer, authz.Designer, authz.Inspector} {
+		id := uuid.MustParse(b.people[role].ID)
+		ids = append(ids, id)
+		_, err := b.EditPeople(b.ctx, db.PeopleEntry{ID: newID(), ProgramID: b.program, Actor: actor, Act: db.PeopleAdd, UserID: id, Role: authz.Administrator})
+		require.NoError(t, err)
+	}
+	errs := make([]error, len(ids))
+	var all sync.WaitGroup
+	for i, id := range ids {
+		all.Go(func() {
+			_, errs[i] = b.EditPeople(b.ctx, db.PeopleEntry{ID: newID(), ProgramID: b.program, Actor: actor, Act: db.PeopleRemove, UserID: id})
+		})
+	}
+	all.Wait()
+	refused := 0
+	for _, err := range errs {
+		if err != nil {
+			require.ErrorIs(t, err, fault.Refused)
+			refused++
+		}
+	}
+	require.Equal(t, 1, refused)
+	members, err := db.People{Pool: b.Pool}.Members(b.ctx, uuid.MustParse(b.program))
+	require.NoError(t, err)
+	require.Len(t, members, 1)
+	v, err := b.Verify(b.ctx)
+	require.NoError(t, err)
+	require.Empty(t, v.Differences)
+}
+
+func TestAnEntryOfPeopleSentTwiceCountsOnce(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	e := db.PeopleEntry{ID: newID(), ProgramID: b.program, Actor: b.people[authz.Administrator], Act: db.PeopleAdd, Role: authz.Manager,
+		New: &db.NewUser{Email: "new@example.org", Name: "New", PasswordHash: "one"}}
+	first, err := b.EditPeople(b.ctx, e)
+	require.NoError(t, err)
+	e.New.PasswordHash = "another"
+	again, err := b.EditPeople(b.ctx, e)
+	require.NoError(t, err)
+	require.True(t, again.Repeated)
+	require.Equal(t, first.Seq, again.Seq)
+	e.Role = authz.Engineer
+	_, err = b.EditPeople(b.ctx, e)
+	require.ErrorIs(t, err, fault.Duplicate)
+	_, err = b.EditPeople(b.ctx, db.PeopleEntry{ID: newID(), ProgramID: newID(), Actor: e.Actor, Act: db.PeopleAdd, UserID: uuid.New(), Role: authz.Manager})
+	require.ErrorIs(t, err, fault.NotFound)
+}

@@ -1,0 +1,33 @@
+package basis
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+func TestADefaultThatIsConfirmedIsNoChange(t *testing.T) {
+	t.Parallel()
+	b := Basis{}
+	for _, d := range Definitions() {
+		same, err := b.With(d.Key, d.Default)
+		require.NoError(t, err, d.Key)
+		require.Empty(t, same.Changed(), d.Key)
+		if d.Max > d.Default {
+			moved, err := b.With(d.Key, d.Max)
+			require.NoError(t, err, d.Key)
+			require.Len(t, moved.Changed(), 1)
+			back, err := moved.With(d.Key, d.Default)
+			require.NoError(t, err)
+			require.Empty(t, back.Changed())
+			require.Len(t, moved.Changed(), 1, "the basis before is as it was")
+		}
+		for _, v := range []float64{math.NaN(), d.Min - 1, d.Max + 1, math.Inf(1)} {
+			_, err := b.With(d.Key, v)
+			require.ErrorContains(t, err, d.Name)
+		}
+	}
+	_, err := b.With("no.such", 1)
+	require.Error(t, err)
+}
