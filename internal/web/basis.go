@@ -128,8 +128,8 @@ func (b basisReader) isSet(d basis.Definition) bool {
 
 func (b basisReader) row(d basis.Definition) settings.BasisRow {
 	value := b.frame.Basis().Value(d.Key)
-	row := settings.BasisRow{Href: b.head.Path("basis", string(d.Key)), Name: sentenceCase(d.Name), Key: string(d.Key), Value: basisValue(d, value, b.sys),
-		Default: basisValue(d, d.Default, b.sys), Range: basisRange(d, b.sys), Source: sentenceCase(d.Source), Tag: tagMark(d.Tag), Differs: value != d.Default}
+	row := settings.BasisRow{Href: b.head.Path("basis", string(d.Key)), Name: sentenceCase(d.Name), Key: string(d.Key), Value: settingValue(d, value, b.sys),
+		Default: settingValue(d, d.Default, b.sys), Range: basisRange(d, b.sys), Source: sentenceCase(d.Source), Tag: tagMark(d.Tag), Differs: value != d.Default}
 	if set, ok := b.frame.Setting(string(d.Key)); ok {
 		row.Source, row.Tag = set.Source, ui.Mark{State: ui.Active, Text: "set by this program"}
 		row.Changed = b.setBy(set)
@@ -164,7 +164,7 @@ func kindOf(d basis.Definition) units.Kind {
 	return k
 }
 
-func basisValue(d basis.Definition, v float64, sys units.System) string {
+func settingValue(d basis.Definition, v float64, sys units.System) string {
 	k := kindOf(d)
 	if k == units.Numbers {
 		return k.Exact(v, sys)

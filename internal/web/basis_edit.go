@@ -94,7 +94,7 @@ func (s *Server) basisSubmit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := settings.SettingView{Typed: typedForm(r, "value", "source")}
+	v := settings.SettingView{Typed: typedIn(r, "value", "source")}
 	v.Entry, v.From = r.PostFormValue("entry"), r.PostFormValue("from")
 	change := repair.EditBasis{Key: string(d.Key), Typed: v.Typed["value"], Source: v.Typed["source"], From: v.From}
 	var why string
@@ -110,7 +110,7 @@ func (s *Server) basisSubmit(w http.ResponseWriter, r *http.Request) error {
 	shown := calc.Digest([]any{change.Key, change.Value, change.Source})
 	if r.PostFormValue("do") == "save" && r.PostFormValue("previewed") == shown {
 		if _, err = s.editSettings(r, time.Time{}, change); err == nil {
-			s.flash(r, ui.Done, fmt.Sprintf("%s is %s now. Every end was recomputed.", sentenceCase(d.Name), basisValue(d, change.Value, b.sys)))
+			s.flash(r, ui.Done, fmt.Sprintf("%s is %s now. Every end was recomputed.", sentenceCase(d.Name), settingValue(d, change.Value, b.sys)))
 			return seeOther(w, r, b.head.Path("basis"))
 		}
 		return s.basisRefused(w, r, b, d, v, err)
@@ -124,7 +124,7 @@ func (s *Server) basisSubmit(w http.ResponseWriter, r *http.Request) error {
 	}
 	e := effectsOf(p, b.head, "No end changes by it: no design goes out of date and no capacity moves.")
 	v.Effects, v.Previewed = &e, shown
-	v.Change = fmt.Sprintf("From %s to %s.", basisValue(d, b.frame.Basis().Value(d.Key), b.sys), basisValue(d, change.Value, b.sys))
+	v.Change = fmt.Sprintf("From %s to %s.", settingValue(d, b.frame.Basis().Value(d.Key), b.sys), settingValue(d, change.Value, b.sys))
 	return s.settingPage(w, r, http.StatusOK, b, d, v)
 }
 

@@ -23,7 +23,7 @@ func effectsOf(p db.Preview, head ProgramHead, none string) settings.Effects {
 	out := settings.Effects{Known: p.Known, Ends: p.Ends, None: none}
 	add := func(state ui.State, ends []string, one, many string) {
 		if len(ends) > 0 {
-			out.Lines = append(out.Lines, settings.Effect{Mark: ui.Mark{State: state, Text: count(len(ends), one, many)}, Ends: namesOf(head, ends)})
+			out.Lines = append(out.Lines, settings.Effect{Mark: ui.Mark{State: state, Text: count(len(ends), one, many)}, Ends: endLinks(head, ends)})
 		}
 	}
 	add(ui.Stop, p.Short, "end falls below what it must carry", "ends fall below what they must carry")
@@ -34,7 +34,7 @@ func effectsOf(p db.Preview, head ProgramHead, none string) settings.Effects {
 	add(ui.Wait, p.Stopped, "end that could go on is stopped", "ends that could go on are stopped")
 	add(ui.Active, p.Freed, "end that was stopped can go on", "ends that were stopped can go on")
 	for _, m := range p.Moves {
-		line := settings.MoveLine{From: m.From, To: m.To, Count: strconv.Itoa(len(m.Ends)), Ends: namesOf(head, m.Ends)}
+		line := settings.MoveLine{From: m.From, To: m.To, Count: strconv.Itoa(len(m.Ends)), Ends: endLinks(head, m.Ends)}
 		if line.From == "" {
 			line.From = "none: closed"
 		}
@@ -49,7 +49,7 @@ func effectsOf(p db.Preview, head ProgramHead, none string) settings.Effects {
 	return out
 }
 
-func namesOf(head ProgramHead, ends []string) settings.Names {
+func endLinks(head ProgramHead, ends []string) settings.Names {
 	var out settings.Names
 	for i, n := range ends {
 		if i == namesShown {

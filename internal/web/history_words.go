@@ -11,7 +11,8 @@ var entryKinds = map[string]string{
 	"step.completed": "Step completed", "step.released": "Hold released", "step.returned": "Request returned", "step.reopened": "Step reopened",
 	"cleaning.record": "Cleaning recorded", "collar.record": "Collars inspected", "inspection.record": "Inspection recorded", "photo.add": "Photograph added",
 	"nonconformance.raise": "Nonconformance raised", "nonconformance.decide": "Nonconformance decided", "nonconformance.close": "Nonconformance closed",
-	"pour.record": "Pour recorded", "specimen.break": "Specimen broken",
+	"pour.record": "Pour recorded", "specimen.break": "Specimen broken", "mockup.withdraw": "Acceptance of the mock-up withdrawn",
+	"people.add": "Person added", "people.role": "Role changed", "people.remove": "Person taken out", "people.disable": "Account shut", "people.enable": "Account opened again",
 }
 
 func entryWords(kind string) string {

@@ -73,7 +73,7 @@ func (s *Server) peopleAdd(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	typed := typedForm(r, "email", "name", "role")
+	typed := typedIn(r, "email", "name", "role")
 	e := db.PeopleEntry{ID: id.String(), ProgramID: s.program(r).ID.String(), Actor: s.actor(r), Act: db.PeopleAdd, Role: authz.Role(typed["role"])}
 	plain := ""
 	known, err := s.people.Credentials(r.Context(), typed["email"])

@@ -86,7 +86,7 @@ func (s *Server) programMockup(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	typed := typedForm(r, "note", "reason", "captured_at")
+	typed := typedIn(r, "note", "reason", "captured_at")
 	var change repair.Change = repair.AcceptMockup{Note: typed["note"]}
 	said := "The trial casting is accepted."
 	var captured time.Time
@@ -133,8 +133,8 @@ func refused(r *http.Request, err error) (form settings.Form, status int, ok boo
 	return form, 0, false
 }
 
-// typedForm returns what was typed into fields, by name.
-func typedForm(r *http.Request, fields ...string) map[string]string {
+// typedIn returns what was typed into fields, by name.
+func typedIn(r *http.Request, fields ...string) map[string]string {
 	out := make(map[string]string, len(fields))
 	for _, f := range fields {
 		out[f] = strings.TrimSpace(r.PostFormValue(f))

@@ -84,7 +84,7 @@ func (s *Server) programSubmit(w http.ResponseWriter, r *http.Request) error {
 	if err := parseForm(r); err != nil {
 		return err
 	}
-	typed := typedForm(r, programFields...)
+	typed := typedIn(r, programFields...)
 	var bad fault.Invalid
 	p := programTyped(typed, &bad)
 	err := bad.Err()
@@ -146,7 +146,7 @@ func (s *Server) programCreate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	typed := typedForm(r, programFields...)
+	typed := typedIn(r, programFields...)
 	var bad fault.Invalid
 	p := programTyped(typed, &bad)
 	p.ID = uuid.NewSHA1(id, []byte("program")).String()

@@ -103,13 +103,13 @@ func basisInWords(c db.SettingChange, sys units.System) string {
 	if !ok {
 		return ch.Key + ", a setting that this release does not know."
 	}
-	was := "the default, " + basisValue(d, d.Default, sys)
+	was := "the default, " + settingValue(d, d.Default, sys)
 	for _, row := range c.Changes {
 		if v, ok := row.Old["value"].(float64); ok && row.Table == "basis_setting" {
-			was = basisValue(d, v, sys)
+			was = settingValue(d, v, sys)
 		}
 	}
-	return fmt.Sprintf("%s: %s, was %s. Source: %s", sentenceCase(d.Name), basisValue(d, ch.Value, sys), was, ch.Source)
+	return fmt.Sprintf("%s: %s, was %s. Source: %s", sentenceCase(d.Name), settingValue(d, ch.Value, sys), was, ch.Source)
 }
 
 func stepsInWords(c db.SettingChange) string {

@@ -29,17 +29,17 @@ func TestTitleFactsAreEditedByAdministrators(t *testing.T) {
 	form.Set("built_year", "1500")
 	form.Set("name", "")
 	form.Set("timezone", "Mars/Olympus")
-	admin.Post(edit, pairs(form, "")...).Status(422).Has("No time zone of that name")
+	admin.Post(edit, pressed(form, "")...).Status(422).Has("No time zone of that name")
 	form.Set("timezone", "America/New_York")
-	bad := admin.Post(edit, pairs(form, "")...).Status(422)
+	bad := admin.Post(edit, pressed(form, "")...).Status(422)
 	bad.Has("A program needs a name", "Must lie from 1800 to 2200", `value="1500"`)
 	form.Set("name", "Small bridge repairs")
 	form.Set("built_year", "1961")
 	form.Set("field_start", "2027-04-01")
 	form.Set("completion_due", "2027-03-01")
-	admin.Post(edit, pairs(form, "")...).Status(422).Has("Must lie after the start of field work")
+	admin.Post(edit, pressed(form, "")...).Status(422).Has("Must lie after the start of field work")
 	form.Set("completion_due", "2028-11-30")
-	admin.Post(edit, pairs(form, "")...).LeadsTo(p.Path("program")).Follow().Has("1961", "2028-11-30", "America/New_York", "To be finished by: 2028-11-30")
+	admin.Post(edit, pressed(form, "")...).LeadsTo(p.Path("program")).Follow().Has("1961", "2028-11-30", "America/New_York", "To be finished by: 2028-11-30")
 
 	// Somebody else was faster: both are shown, and sending again is a decision.
 	form = formAt(admin.Get(edit), "main form.stack")
@@ -47,8 +47,8 @@ func TestTitleFactsAreEditedByAdministrators(t *testing.T) {
 	now := p.Scope("1N-1").Program
 	now.Owner = "County of There"
 	p.DoProgram(authz.Administrator, repair.EditProgram{Program: now})
-	clash := admin.Post(edit, pairs(form, "")...).Status(409).Has("County of Here", "County of There")
-	admin.Post(edit, pairs(formAt(clash, "main form.stack"), "")...).Status(303)
+	clash := admin.Post(edit, pressed(form, "")...).Status(409).Has("County of Here", "County of There")
+	admin.Post(edit, pressed(formAt(clash, "main form.stack"), "")...).Status(303)
 	require.Equal(t, "County of Here", p.Scope("1N-1").Program.Owner)
 }
 
@@ -79,15 +79,15 @@ func TestSiteAdministratorOpensAProgram(t *testing.T) {
 	site := p.AsSiteAdmin()
 	form := formAt(site.Get("/programs/new").Status(200), "main form.stack")
 	form.Set("code", "Bad Code")
-	site.Post("/programs/new", pairs(form, "")...).Status(422).Has("small letters, digits and hyphens", "A program needs a name", `value="Bad Code"`)
+	site.Post("/programs/new", pressed(form, "")...).Status(422).Has("small letters, digits and hyphens", "A program needs a name", `value="Bad Code"`)
 	form.Set("name", "Second bridge")
 	form.Set("code", programCode)
-	site.Post("/programs/new", pairs(form, "")...).Status(422).Has("Another program has this code")
+	site.Post("/programs/new", pressed(form, "")...).Status(422).Has("Another program has this code")
 	form.Set("code", "second")
 	form.Set("units", "si")
-	a := site.Post("/programs/new", pairs(form, "")...).LeadsTo("/p/second/program")
+	a := site.Post("/programs/new", pressed(form, "")...).LeadsTo("/p/second/program")
 	a.Follow().Has("Second bridge", "The program is open")
-	site.Post("/programs/new", pairs(form, "")...).LeadsTo("/p/second/program") // sent twice opens one
+	site.Post("/programs/new", pressed(form, "")...).LeadsTo("/p/second/program") // sent twice opens one
 	site.Get("/p/second/people").Status(200).Has("Administrator", site.User.Email)
 	site.Get("/p/second/sequence/edit").Status(200)
 	v, err := p.Store.Verify(p.ctx)

@@ -63,8 +63,8 @@ func selected(n *html.Node) string {
 	return first
 }
 
-// pairs lists the values as Post takes them, with a button pressed.
-func pairs(form url.Values, do string) []string {
+// pressed lists the values as Post takes them, with a button pressed.
+func pressed(form url.Values, do string) []string {
 	out := []string{"do", do}
 	for name, values := range form {
 		for _, v := range values {
@@ -126,7 +126,7 @@ func TestSequenceFormSentBackUnchangedChangesNothing(t *testing.T) {
 	for _, system := range []string{"us", "si"} {
 		require.NoError(t, p.People.SetUnits(t.Context(), admin.User.ID, &system))
 		form := formAt(admin.Get(p.Path("sequence", "edit")).Status(200), sequenceFormAt)
-		admin.Post(p.Path("sequence", "edit"), pairs(form, "preview")...).Status(200).Has("the sequence is as it was").Lacks(`value="save"`)
+		admin.Post(p.Path("sequence", "edit"), pressed(form, "preview")...).Status(200).Has("the sequence is as it was").Lacks(`value="save"`)
 	}
 }
 
@@ -137,10 +137,10 @@ func TestStepIsAddedWithATickListAfterItsConsequencesWereSeen(t *testing.T) {
 	require.Equal(t, "ACC", p.End("1N-1").State[0].StepCode)
 
 	form := formAt(admin.Get(at), sequenceFormAt)
-	form = formAt(admin.Post(at, pairs(form, "add")...).Status(200), sequenceFormAt)
+	form = formAt(admin.Post(at, pressed(form, "add")...).Status(200), sequenceFormAt)
 	name := place(t, form, "")
 	form.Set(name+".order", "1")
-	refusal := admin.Post(at, pairs(form, "preview")...).Status(422)
+	refusal := admin.Post(at, pressed(form, "preview")...).Status(422)
 	refusal.Has("3 values could not be taken", "At least one role is needed")
 	require.Len(t, refusal.Select("#f-s0\\.performer.bad"), 1)
 	require.Len(t, refusal.Select("#f-s0\\.code[aria-invalid]"), 1)
@@ -154,20 +154,20 @@ func TestStepIsAddedWithATickListAfterItsConsequencesWereSeen(t *testing.T) {
 	form.Add(name+".performer", "contractor")
 	form.Set(name+".q0.condition", "tick_list")
 	form.Set(name+".q0.text", "hazards of the shift named\r\nrescue plan read")
-	preview := admin.Post(at, pairs(form, "preview")...).Status(200)
+	preview := admin.Post(at, pressed(form, "preview")...).Status(200)
 	preview.Has("Talk at the tool box is added at place 1.", "4 ends change their next step", "1F-2")
 	require.Equal(t, "ACC", p.End("1N-1").State[0].StepCode, "a preview stores nothing")
 
 	// A form changed after the preview is shown once more, not stored.
 	form = formAt(preview, sequenceFormAt)
 	form.Set(name+".name", "Tool box talk")
-	preview = admin.Post(at, pairs(form, "save")...).Status(200)
+	preview = admin.Post(at, pressed(form, "save")...).Status(200)
 	preview.Has("The form changed since you saw what it does")
 	require.Equal(t, "ACC", p.End("1N-1").State[0].StepCode)
 
 	form = formAt(preview, sequenceFormAt)
-	admin.Post(at, pairs(form, "save")...).LeadsTo(p.Path("sequence")).Follow().Has("Tool box talk", "rescue plan read", "Tool box talk is added")
-	admin.Post(at, pairs(form, "save")...).Status(303) // the same entry twice counts once
+	admin.Post(at, pressed(form, "save")...).LeadsTo(p.Path("sequence")).Follow().Has("Tool box talk", "rescue plan read", "Tool box talk is added")
+	admin.Post(at, pressed(form, "save")...).Status(303) // the same entry twice counts once
 	require.Equal(t, "TOL", p.End("1N-1").State[0].StepCode)
 	p.Role(authz.Contractor).Get(p.Path("ends", "1N-1")).Has("Tool box talk", "hazards of the shift named")
 	v, err := p.Store.Verify(p.ctx)
@@ -182,7 +182,7 @@ func TestStepsAreMovedRetiredAndBroughtBack(t *testing.T) {
 	was := p.codes()
 	gau, hrd := p.stepID("GAU"), p.stepID("HRD")
 	send := func(form url.Values, do string) url.Values {
-		return formAt(admin.Post(at, pairs(form, do)...).Status(200), sequenceFormAt)
+		return formAt(admin.Post(at, pressed(form, do)...).Status(200), sequenceFormAt)
 	}
 	form := formAt(admin.Get(at), sequenceFormAt)
 	form = send(form, "up."+gau)
@@ -190,7 +190,7 @@ func TestStepsAreMovedRetiredAndBroughtBack(t *testing.T) {
 	form = send(form, "retire."+p.stepID("COR"))
 	form.Set(place(t, form, "CLS")+".order", "1")
 	form = send(form, "preview")
-	admin.Post(at, pairs(form, "save")...).Status(303)
+	admin.Post(at, pressed(form, "save")...).Status(303)
 	require.Equal(t, "CLS ACC CLN MSR DES WLD GAU COL FRM REL CST CUR STR LDP HRD", p.codes())
 	admin.Get(p.Path("sequence")).Has("Deck cored", "Steps out of use", "Deck cored is retired")
 
@@ -200,7 +200,7 @@ func TestStepsAreMovedRetiredAndBroughtBack(t *testing.T) {
 	form = send(form, "up."+hrd)
 	form.Set(place(t, form, "CLS")+".order", "16")
 	form = send(form, "preview")
-	admin.Post(at, pairs(form, "save")...).Status(303)
+	admin.Post(at, pressed(form, "save")...).Status(303)
 	require.Equal(t, was, p.codes())
 }
 
@@ -211,16 +211,16 @@ func TestStepBecomesAHoldAndKeepsItsCode(t *testing.T) {
 	form := formAt(admin.Get(at), sequenceFormAt)
 	acc := place(t, form, "ACC")
 	form.Set(acc+".hold", "on")
-	admin.Post(at, pairs(form, "preview")...).Status(422).Has("A hold needs at least one role that releases it")
+	admin.Post(at, pressed(form, "preview")...).Status(422).Has("A hold needs at least one role that releases it")
 	form.Add(acc+".releaser", "engineer")
 	form.Set(acc+".code", "AXX")
-	admin.Post(at, pairs(form, "preview")...).Status(422).Has("The code of a step on record stays ACC")
+	admin.Post(at, pressed(form, "preview")...).Status(422).Has("The code of a step on record stays ACC")
 	form.Set(acc+".code", "ACC")
 	form.Set(place(t, form, "STR")+".q2.strength", "plenty")
-	admin.Post(at, pairs(form, "preview")...).Status(422).Has("plenty", "a stress such as")
+	admin.Post(at, pressed(form, "preview")...).Status(422).Has("plenty", "a stress such as")
 	form.Set(place(t, form, "STR")+".q2.strength", "100 MPa")
-	form = formAt(admin.Post(at, pairs(form, "preview")...).Status(200).Has("Access set becomes a hold that owner&#39;s engineer releases"), sequenceFormAt)
-	admin.Post(at, pairs(form, "save")...).Status(303)
+	form = formAt(admin.Post(at, pressed(form, "preview")...).Status(200).Has("Access set becomes a hold that owner&#39;s engineer releases"), sequenceFormAt)
+	admin.Post(at, pressed(form, "save")...).Status(303)
 	require.NoError(t, p.People.SetUnits(t.Context(), admin.User.ID, new("si")))
 	admin.Get(p.Path("sequence")).Has("a strength of 100.0\u00a0MPa")
 	now := p.Scope("1N-1").Sequence()
@@ -237,20 +237,20 @@ func TestSequenceEditedTwiceAtOnceLosesNothing(t *testing.T) {
 	admin, at := p.Role(authz.Administrator), p.Path("sequence", "edit")
 	form := formAt(admin.Get(at), sequenceFormAt)
 	form.Set(place(t, form, "CUR")+".name", "Cured and kept wet")
-	form = formAt(admin.Post(at, pairs(form, "preview")...).Status(200), sequenceFormAt)
+	form = formAt(admin.Post(at, pressed(form, "preview")...).Status(200), sequenceFormAt)
 
 	steps := p.Scope("1N-1").Sequence()
 	other := append([]sequence.Step(nil), steps...)
 	other = append(other, sequence.Step{Code: "PNT", Name: "Painted", Order: 17, Performer: []sequence.Role{authz.Contractor}, AppliesToAll: true})
 	p.DoProgram(authz.Administrator, repair.EditSequence{Steps: other})
 
-	clash := admin.Post(at, pairs(form, "save")...).Status(409)
+	clash := admin.Post(at, pressed(form, "save")...).Status(409)
 	clash.Has("Somebody changed this meanwhile", "Cured and kept wet", "Painted", "retired by this edit")
 	require.Contains(t, p.codes(), "PNT")
 	form = formAt(clash, sequenceFormAt)
-	form = formAt(admin.Post(at, pairs(form, "restore."+p.stepID("PNT"))...).Status(200), sequenceFormAt)
-	form = formAt(admin.Post(at, pairs(form, "preview")...).Status(200).Lacks("Painted is"), sequenceFormAt)
-	admin.Post(at, pairs(form, "save")...).Status(303)
+	form = formAt(admin.Post(at, pressed(form, "restore."+p.stepID("PNT"))...).Status(200), sequenceFormAt)
+	form = formAt(admin.Post(at, pressed(form, "preview")...).Status(200).Lacks("Painted is"), sequenceFormAt)
+	admin.Post(at, pressed(form, "save")...).Status(303)
 	require.Contains(t, p.codes(), "CLS PNT")
 	admin.Get(p.Path("sequence")).Has("Cured and kept wet")
 

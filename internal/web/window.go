@@ -165,7 +165,7 @@ func (s *Server) windowPlan(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	typed := typedForm(r, windowFields...)
+	typed := typedIn(r, windowFields...)
 	win := repair.Window{Kind: typed["kind"], State: repair.WindowPlanned}
 	var bad fault.Invalid
 	windowTyped(&win, typed, zoneOf(p), &bad)
@@ -271,7 +271,7 @@ func (s *Server) windowSubmit(w http.ResponseWriter, r *http.Request) error {
 		return fault.New(fault.Forbidden, "a window is granted by the owner's engineer or an administrator")
 	}
 	zone := zoneOf(frame.Program)
-	typed := typedForm(r, windowFields...)
+	typed := typedIn(r, windowFields...)
 	next := win
 	next.State, next.Party, next.Reason = do, typed["party"], typed["reason"]
 	var bad fault.Invalid
