@@ -99,6 +99,9 @@ func (d *designDesk) head() design.Head {
 	if last := d.rec.LatestDesign(); last != nil {
 		m := revisionMark(last.State)
 		m.Text = "revision " + strconv.Itoa(last.Revision) + ", " + m.Text
+		if d.rec.Stale(d.sc, last) {
+			m.State, m.Text = ui.Caution, m.Text+", out of date"
+		}
 		h.State = m
 		if last.State != repair.DesignDraft {
 			h.Links = append(h.Links, ui.Crumb{Label: "Revision " + strconv.Itoa(last.Revision), Href: d.path("designs", strconv.Itoa(last.Revision))})

@@ -90,7 +90,7 @@ func TestDesignDeskInABrowser(t *testing.T) {
 	page.Choose("#f-panel-width", "no")
 	page.WaitFor(`document.getElementById("design-checks").innerText.includes("Panel, width")`)
 	page.Choose("#f-panel-width", "40")
-	page.WaitFor(`document.querySelector(".outcome .big") !== null`)
+	page.WaitFor(`document.querySelector(".design-outcome .big") !== null`)
 	require.Equal(t, "40", value(page, "#f-panel-width"))
 	page.Axe(t)
 	require.Empty(t, page.Problems())

@@ -204,11 +204,20 @@ func (t designTyped) typed(name string) string {
 	return map[string]string{"mark": s.mark, "row": s.row, "col": s.col, "x": s.x, "z": s.z, "face": s.face}[parts[2]]
 }
 
+var topOfRule = regexp.MustCompile(`^(must end at or below the top flange), (\S+) mm (above the bottom flange, got) (\S+)$`)
+
 var rangeOfRule = regexp.MustCompile(`^must lie from (\S+) to (\S+) (mm|MPa), got (\S+)$`)
 
 // inReadersUnits prints the range that a rule states in coherent units in those of
 // the reader.
 func inReadersUnits(reason string, sys units.System) string {
+	if m := topOfRule.FindStringSubmatch(reason); m != nil {
+		top, terr := strconv.ParseFloat(m[2], 64)
+		got, gerr := strconv.ParseFloat(m[4], 64)
+		if terr == nil && gerr == nil {
+			return m[1] + ", " + units.Lengths.Format(top, sys, -1) + " " + m[3] + " " + units.Lengths.Format(got, sys, -1)
+		}
+	}
 	m := rangeOfRule.FindStringSubmatch(reason)
 	if m == nil {
 		return reason

@@ -91,7 +91,7 @@ func TestDesignFromNothingToSubmitted(t *testing.T) {
 	require.NotEmpty(t, a.Select("#f-panel-width[aria-invalid=true]"), "what is missing is said at the fields")
 
 	a = send(c, desk+"/preview", with(form, "do", "propose")).Status(200).Has("A layout that passes every check is drawn")
-	require.Contains(t, a.One(".outcome .lead-cell"), "passes")
+	require.Contains(t, a.One(".design-outcome .lead-cell"), "passes")
 	proposed := fieldsOf(a, deskForm)
 	require.Equal(t, form.Get("entry"), proposed.Get("entry"), "one form, one entry")
 	require.Zero(t, len(p.End("1N-1").Designs), "nothing is stored by a proposal")
@@ -122,6 +122,7 @@ func TestDesignFormKeepsWhatWasTyped(t *testing.T) {
 		"no number":      {"panel-width", "wide", "wide"},
 		"wrong quantity": {"stud-2-x", "3 ksi", "is a stress"},
 		"out of range":   {"panel-x", "900", "Panel, from the girder end, x: must lie from 0 to 165.5 in, got 900"},
+		"too high":       {"panel-height", "40", "Panel, height: must end at or below the top flange, 31.390 in above the bottom flange, got 41.000 in"},
 		"not whole":      {"stud-1-row", "1.5", "whole number"},
 		"no mark":        {"stud-1-mark", "", "1 to 20 characters"},
 		"twice":          {"stud-2-mark", "L1-1", "Stud 2, mark: must be unique"},

@@ -45,15 +45,16 @@ func TestReviewJourney(t *testing.T) {
 	found.Facts.Kind = "cleaned"
 	p.Do(authz.Inspector, "1N-1", found)
 	page.Open(p.Path("ends", "1N-1", "designs", "1"))
-	require.Contains(t, page.Text(".moved"), "Survey 2")
+	require.Contains(t, page.Text(".design-moved"), "Survey 2")
 	p.Look(page, p.Path("ends", "1N-1", "designs", "1"), "revision-stale")
 	p.Look(page, p.Path("reviews"), "reviews")
-	p.Look(page, p.Path("ends", "1N-1", "designs", "1", "review"), "review-stale")
+	page.Open(p.Path("ends", "1N-1", "designs", "1", "review"))
+	page.Axe(t)
 	page.Choose("#f-reasons", "The loss found stays outside the studs.")
 	require.Equal(t, 200, page.Submit("#confirmation button[type=submit]"))
 	require.Contains(t, page.Text("main"), "is confirmed for what was found since")
 	require.False(t, p.End("1N-1").State[0].OutOfDate)
-	require.False(t, page.Exists(".moved"))
+	require.False(t, page.Exists(".design-moved"))
 
 	// A second revision is laid over the first.
 	second := p.passing("1N-1")

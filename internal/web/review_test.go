@@ -54,15 +54,15 @@ func TestReviewIsRefusedOnDataThatMoved(t *testing.T) {
 	p.submitted("1N-1")
 	at := p.Path("ends", "1N-1", "designs", "1")
 	c := p.Role(authz.Engineer)
-	form := fieldsOf(c.Get(at+"/review").None(".moved"), "#decision")
+	form := fieldsOf(c.Get(at+"/review").None(".design-moved"), "#decision")
 
 	found := asFound(0.34)
 	found.Facts.Kind = "cleaned"
 	p.Do(authz.Inspector, "1N-1", found)
 	a := send(c, at+"/review", with(form, "decision", repair.DesignApproved, "reasons", "looks right")).Status(409).
 		Has("No decision was stored: the record moved while you looked")
-	require.Contains(t, a.One(".moved"), "Survey 2")
-	require.Contains(t, a.One(".moved > .table"), "thinner")
+	require.Contains(t, a.One(".design-moved"), "Survey 2")
+	require.Contains(t, a.One(".design-moved > .table"), "thinner")
 	require.Empty(t, p.End("1N-1").Reviews)
 	again := fieldsOf(a, "#decision")
 	require.Equal(t, "looks right", again.Get("reasons"), "the words stay")
@@ -85,7 +85,7 @@ func TestConfirmAfterASurvey(t *testing.T) {
 	at := p.Path("ends", "1N-1", "designs", "1")
 	c := p.Role(authz.Engineer)
 	send(c, at+"/review", with(fieldsOf(c.Get(at+"/review"), "#decision"), "decision", repair.DesignApproved)).LeadsTo(at)
-	c.Get(at).None(".moved")
+	c.Get(at).None(".design-moved")
 
 	// A corrected reading, then another bearing length: both are named.
 	ed := repair.EditSurvey{SurveyID: p.End("1N-1").LatestSurvey().ID, Facts: repair.SurveyFacts{Kind: "as_found"}, Readings: asFound(0.3).Readings}
@@ -96,7 +96,7 @@ func TestConfirmAfterASurvey(t *testing.T) {
 	p.Do(authz.Designer, "1N-1", repair.EditEnd{Facts: facts, Reason: "rated again"})
 
 	for _, path := range []string{at, at + "/review"} {
-		moved := c.Get(path).Status(200).One(".moved")
+		moved := c.Get(path).Status(200).One(".design-moved")
 		require.Contains(t, moved, "1 reading differs.", path)
 		require.Contains(t, moved, "x 12.00, z 10.00 in X thinner", path)
 		require.Contains(t, moved, "Factored reaction ! changed 110.0 kip 105.0 kip", path)
@@ -107,7 +107,7 @@ func TestConfirmAfterASurvey(t *testing.T) {
 	form := fieldsOf(c.Get(at+"/review"), "#confirmation")
 	send(c, at+"/confirm", with(form, "digest", "older")).Status(409).Has("the record moved while you looked")
 	send(c, at+"/confirm", with(form, "reasons", strings.Repeat("long ", 1000))).Status(422).Has("at most 4000 characters")
-	send(c, at+"/confirm", with(form, "reasons", "away from the studs")).LeadsTo(at).Follow().None(".moved").Has("away from the studs", repair.MeaningConfirmed)
+	send(c, at+"/confirm", with(form, "reasons", "away from the studs")).LeadsTo(at).Follow().None(".design-moved").Has("away from the studs", repair.MeaningConfirmed)
 	require.False(t, p.End("1N-1").State[0].OutOfDate)
 	c.Get(p.Path("reviews")).Has("Nothing waits")
 

@@ -29,7 +29,7 @@ func ChecksView(v Checks) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<dl class=\"outcome\"><div class=\"lead-cell\"><dt>Repaired capacity</dt><dd><span class=\"num big\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<dl class=\"design-outcome\"><div class=\"lead-cell\"><dt>Repaired capacity</dt><dd><span class=\"num big\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

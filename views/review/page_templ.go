@@ -516,7 +516,7 @@ func decide(v Decision) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 48, "<dl class=\"means\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 48, "<dl class=\"design-means\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

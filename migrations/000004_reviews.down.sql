@@ -1,0 +1,1 @@
+drop index end_state_waits;
