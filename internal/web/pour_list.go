@@ -103,7 +103,10 @@ func (c *castReader) listRow(p repair.Pour, list db.CastingList) casting.ListRow
 			continue
 		}
 		x := casting.Strength{Age: ageText(set.set.NominalHours), Value: c.strength(set.stats.Mean), Against: set.against, Mark: set.mark}
-		if set.stats.Counted == 0 {
+		switch {
+		case set.stats.Broken == 0:
+			x.Value = "none broken"
+		case set.stats.Counted == 0:
 			x.Value = "none counts"
 		}
 		row.Strengths = append(row.Strengths, x)

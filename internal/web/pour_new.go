@@ -235,7 +235,7 @@ func (f *pourForm) batchRows(bad *fault.Invalid) []casting.BatchRow {
 			Placed: f.field(bad, ui.Field{Name: n + "placed", Label: "Placed at", Type: "datetime-local", Optional: true}),
 			Flow:   box("flow", "Flow", units.Lengths), MixTemp: box("mix_temp", "Mix", units.Temperatures), AirTmp: box("air_temp", "Air", units.Temperatures),
 			RefusedName: n + "refused", Refused: f.get(n+"refused") != "",
-			Why: f.field(bad, ui.Field{Name: n + "why", Label: "Why refused", Optional: true})}
+			Why: f.field(bad, ui.Field{Name: n + "why", Label: "Why refused"})}
 		out = append(out, b)
 	}
 	return out

@@ -68,7 +68,13 @@ func (c *castReader) span(p repair.Pour) string {
 	return s
 }
 
-func (c *castReader) zoneNote() string { return "Times are of " + c.zone.String() + "." }
+// zoneNote names the zone of the times with how far it lies from UTC today.
+func (c *castReader) zoneNote() string {
+	if c.zone == time.UTC {
+		return "Times are of UTC."
+	}
+	return "Times are of " + c.zone.String() + ", now UTC" + c.now.In(c.zone).Format("-07:00") + "."
+}
 
 // moment reads what a box for date and time holds, in the program's zone, and
 // refuses a time that the change to summer time leaves out.
@@ -116,6 +122,9 @@ func (c *castReader) figureAs(typed repair.Typed, column string, k units.Kind, v
 		if x, err := k.Parse(text, c.sys); err == nil && x == v {
 			return text
 		}
+	}
+	if text := k.Exact(v, c.sys); len(text) <= 6 {
+		return text // as somebody must have typed it
 	}
 	return k.Figure(v, c.sys, -1)
 }
@@ -210,7 +219,7 @@ func batchKey(p repair.Pour, number int) string { return fmt.Sprintf("P%03d-%d",
 func (c *castReader) judge(r *setReading) {
 	switch {
 	case r.set.Cure != uhpc.StandardCure:
-		r.limit, r.against = units.Stress(c.basis.Value(basis.StripStrength)), "to strip the form"
+		r.limit, r.against = units.Stress(c.basis.Value(basis.StripStrength)), "to strip"
 	case r.set.NominalHours >= 28*24:
 		r.limit, r.against = units.Stress(c.basis.Value(basis.FinalStrength)), "specified"
 	default:
@@ -243,8 +252,10 @@ func (c *castReader) judge(r *setReading) {
 		default:
 			r.mark = ui.Mark{State: ui.Caution, Text: "does not count"}
 		}
+		r.why = r.stats.Why
 		for _, l := range check.Limits {
-			if !l.Met {
+			// The first limit is whether the set counts, which Why has said in full.
+			if !l.Met && r.stats.State == uhpc.Sound {
 				r.why = joinWords(r.why, l.Text)
 			}
 		}

@@ -295,7 +295,10 @@ func (c *pourReader) photos(r *repair.Record) []casting.Photo {
 			continue
 		}
 		caption := r.End.Name
-		if x.Caption != "" {
+		switch {
+		case strings.HasPrefix(x.Caption, caption):
+			caption = x.Caption
+		case x.Caption != "":
 			caption += ": " + x.Caption
 		}
 		out = append(out, casting.Photo{Src: c.head.Path("ends", r.End.Name, "photos", x.SHA256), Alt: "Casting at " + caption, Caption: caption, When: c.day(x.CapturedAt)})
