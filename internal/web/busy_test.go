@@ -20,6 +20,13 @@ import (
 // the text of an element, or out of an attribute.
 const hostile = `<script>alert("endcast")</script>"><img src=x onerror=alert(1)>`
 
+// asCleaned is asFound on cleaned steel.
+func asCleaned(loss float64) repair.RecordSurvey {
+	ch := asFound(loss)
+	ch.Facts.Kind = "cleaned"
+	return ch
+}
+
 // picture is a small PNG; each shade is another picture.
 func picture(t testing.TB, shade uint8) []byte {
 	t.Helper()
