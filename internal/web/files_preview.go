@@ -26,8 +26,8 @@ func (s *Server) preview(r *http.Request, d db.ImportDraft, plan *db.ImportPlan)
 	force := units.Forces.Label(sys)
 	v := files.Preview{Files: fileLines(d.Files), SHA256: d.SHA256, Units: systemWords[d.Units], Entry: d.ID,
 		Until: d.At.Add(24 * time.Hour).In(zoneOf(plan.After.Program)).Format("2006-01-02 15:04"), Action: head.Path("files", "import", d.ID), Back: head.Path("files"),
-		Columns: []ui.Column{{Label: "End"}, {Label: "Place"}, {Label: "Section"}, {Label: "Surveys"}, {Label: "Readings", Numeric: true}, {Label: "Deepest loss", Numeric: true},
-			{Label: "Corroded capacity", Unit: force, Numeric: true}, {Label: "Demand", Unit: force, Numeric: true}, {Label: "Condition"}, {Label: "Governed by"}}}
+		Columns: []ui.Column{{Label: "End"}, {Label: "Condition"}, {Label: "Corroded capacity", Unit: force, Numeric: true}, {Label: "Demand", Unit: force, Numeric: true},
+			{Label: "Deepest loss", Numeric: true}, {Label: "Readings", Numeric: true}, {Label: "Surveys"}, {Label: "Place"}, {Label: "Section"}, {Label: "Governed by"}}}
 	for _, c := range exchange.Counts(plan.Bridge) {
 		v.Counts = append(v.Counts, c.String())
 	}
