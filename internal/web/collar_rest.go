@@ -23,13 +23,18 @@ func (e *endReader) restPath(face string, row int) string {
 	return e.path("collar-rest") + "?" + q.Encode()
 }
 
-// collarRestShow asks before the rest of a row or a face is recorded as full.
+// collarRestShow asks before the rest of a row or a face is recorded as full. An
+// address that names no face leads to the map, where one is chosen.
 func (s *Server) collarRestShow(w http.ResponseWriter, r *http.Request) error {
 	e, err := s.openEnd(r)
 	if err != nil {
 		return err
 	}
-	return e.restPage(w, http.StatusOK, &typedForm{values: r.URL.Query()}, field.Sent{})
+	q := r.URL.Query()
+	if !q.Has("face") {
+		return seeOther(w, r, e.path("collars"))
+	}
+	return e.restPage(w, http.StatusOK, &typedForm{values: q}, field.Sent{})
 }
 
 // collarRestRecord records a full collar at every stud that the form names and that
