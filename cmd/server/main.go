@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+	_ "time/tzdata" // zones of programs must be known on a machine that has none installed
 )
 
 func main() {

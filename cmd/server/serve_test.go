@@ -42,7 +42,7 @@ func start(t *testing.T, env []string, words ...string) *running {
 			r.base = m[1]
 		}
 		return m != nil || len(r.ended) > 0
-	}, time.Minute, 10*time.Millisecond)
+	}, 15*time.Minute, 10*time.Millisecond) // the demonstration is loaded first, slowly under the race detector
 	require.NotEmpty(t, r.base, r.err.String())
 	return r
 }
@@ -53,7 +53,7 @@ func (r *running) requireStops(t *testing.T) {
 	select {
 	case status := <-r.ended:
 		require.Equal(t, exitOK, status, r.err.String())
-	case <-time.After(time.Minute):
+	case <-time.After(5 * time.Minute):
 		require.Fail(t, "the server did not stop", r.err.String())
 	}
 }
