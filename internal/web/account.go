@@ -8,6 +8,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"endcast/internal/domain/authz"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/units"
 	"endcast/internal/password"
@@ -41,7 +42,7 @@ func (s *Server) accountPrograms(w http.ResponseWriter, r *http.Request) error {
 		}
 		rows[i] = account.ProgramRow{Name: h.Name, Bridge: h.Bridge, Role: role, Href: h.Path()}
 	}
-	return s.render(w, r, http.StatusOK, account.Programs(s.page(r, "Programs"), rows))
+	return s.render(w, r, http.StatusOK, account.Programs(s.page(r, "Programs"), rows, s.can(r, authz.CreateProgram)))
 }
 
 // accountShow shows a person's own account.

@@ -45,7 +45,25 @@ func TestSettingsPagesInABrowser(t *testing.T) {
 	p.Look(page, p.Path("windows"), "windows")
 	p.Look(page, p.Path("windows", p.Scope("1N-1").Windows[0].ID), "window")
 	p.Look(page, p.Path("sequence", "edit"), "sequence-edit")
-	require.Empty(t, page.Problems())
+	page.Open(p.Path("people"))
+	page.Fill("[name=email]", "new.hand@ends.test")
+	page.Fill("[name=name]", "Ada Newhand")
+	page.Choose("main [name=role]", "contractor")
+	require.Equal(t, 200, page.Submit("main button[type=submit]"))
+	require.NotEmpty(t, page.Text("code.password"))
+	page.Screenshot("people-made")
+	page.Axe(t)
+	page.Open(p.Path("program", "edit"))
+	prog := p.Scope("1N-1").Program
+	prog.Owner = "County of There"
+	p.DoProgram(authz.Administrator, repair.EditProgram{Program: prog})
+	page.Fill("[name=owner]", "County of Here")
+	require.Equal(t, 409, page.Submit("main button[type=submit]"))
+	page.Screenshot("program-clash")
+	page.Axe(t)
+	for _, problem := range page.Problems() {
+		require.Contains(t, problem, "409", "nothing but the answer that refuses")
+	}
 }
 
 // TestStepIsAddedInABrowser adds a step with a tick list, sees what it does before
