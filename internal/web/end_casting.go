@@ -28,7 +28,7 @@ func (e *endReader) pours() []end.Pour {
 		if !ok {
 			continue
 		}
-		row := end.Pour{Number: numberOf(p.Number), When: e.when(p.StartedAt), Note: p.Note, Batches: e.batches(p), Sets: e.sets(p.ID)}
+		row := end.Pour{Number: numberOf(p.Number), When: e.when(p.StartedAt), Note: p.Note, Href: e.s.program(e.r).Path("pours", numberOf(p.Number)), Batches: e.batches(p), Sets: e.sets(p.ID)}
 		if p.EndedAt != nil {
 			row.When += " to " + e.when(*p.EndedAt)
 		}

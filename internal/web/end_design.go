@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"endcast/internal/domain/authz"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/sequence"
 	"endcast/views/end"
@@ -24,6 +25,13 @@ func (e *endReader) design() *end.Design {
 	for _, d := range rows {
 		rev := end.Revision{Number: numberOf(d.Revision), State: revisionMark(d.State), Layout: e.layout(&d), By: e.name(d.DesignedBy), When: e.when(d.CreatedAt),
 			Digest: shortDigest(d.InputDigest), Note: d.Note, InForce: d.ID == inForce.ID && d.State != repair.DesignDraft}
+		rev.Href = e.path("designs", rev.Number)
+		switch {
+		case d.State == repair.DesignSubmitted && e.s.can(e.r, authz.ReviewDesign):
+			rev.Review = &end.Link{Label: "Review revision " + rev.Number, Href: e.path("designs", rev.Number, "review")}
+		case out.OutOfDate != "" && d.ID == inForce.ID && e.s.can(e.r, authz.ConfirmDesign):
+			rev.Review = &end.Link{Label: "Confirm or answer revision " + rev.Number, Href: e.path("designs", rev.Number, "review")}
+		}
 		for _, x := range e.rec.Reviews {
 			if x.DesignID == d.ID {
 				rev.Reviews = append(rev.Reviews, end.Review{Decision: decisionMark(x.Decision), Meaning: x.Meaning, Reasons: x.Reasons, By: x.ReviewerName,

@@ -8,6 +8,7 @@ import (
 
 	"endcast/internal/domain/authz"
 	"endcast/internal/domain/repair"
+	"endcast/internal/domain/sequence"
 	"endcast/internal/domain/units"
 	"endcast/internal/web/webtest"
 )
@@ -149,4 +150,41 @@ func (p *testProgram) fill(name string) {
 		p.Do(authz.Laboratory, name, repair.RecordBreak{Mark: mark, BrokenAt: start.Add(28 * 24 * 3600e9), Load: units.Force(load), Width: &width, EndsGround: true})
 	}
 	p.Do(authz.Inspector, name, repair.RecordInspection{Subject: "hardened", Outcome: "accepted", Note: "sounded all over, no hollow place"})
+}
+
+func TestHoldIsReleasedByAnother(t *testing.T) {
+	t.Parallel()
+	p := newTestProgram(t)
+	p.DoProgram(authz.Administrator, repair.EditSequence{Steps: []sequence.Step{
+		{Code: "LOOK", Order: 1, Name: "Looked over", Performer: []sequence.Role{authz.Inspector}, Hold: true, Releaser: []sequence.Role{authz.Inspector, authz.Engineer}, AppliesToAll: true},
+		{Code: "SHUT", Order: 2, Name: "Shut", Performer: []sequence.Role{authz.Inspector}, AppliesToAll: true,
+			Requires: []sequence.Requirement{{Condition: sequence.PreviousSteps}, {Condition: sequence.Photo, Value: 1}}}}})
+	path := p.Path("ends", "1N-1")
+	look := path + "/steps/" + p.stepID("LOOK")
+	inspector, engineer := p.Role(authz.Inspector), p.Role(authz.Engineer)
+	act := func(c *webtest.Client, what, note string) *webtest.Answer {
+		return c.Post(look, "entry", newEntryID(), "version", p.Version("1N-1"), "act", what, "note", note)
+	}
+	inspector.Get(path).Has("Complete and ask for release", "a hold, released by inspector or owner&#39;s engineer")
+	act(inspector, "completed", "all sound").Status(303)
+	inspector.Get(path).Has("waiting for release", "The person who completed it cannot also release it").None(`button[value=released]`)
+	act(inspector, "released", "").Status(422).Has("cannot also release it")
+	p.Role(authz.Contractor).Get(path).None(`button[value=released]`)
+	act(p.Role(authz.Contractor), "released", "").Status(403)
+
+	engineer.Get(path).Has("Release", "Return")
+	act(engineer, "returned", "").Status(422).Has("a reason is needed")
+	act(engineer, "returned", "rust behind the plate").Status(303)
+	inspector.Get(path).Has("request returned", "rust behind the plate")
+	act(inspector, "completed", "seen to").Status(303)
+	act(engineer, "released", "go on").Status(303)
+
+	// The next step waits for a photograph, which can be added on the page.
+	inspector.Get(path).Has("photographs missing: 0 of 1").None(`#step-SHUT button`)
+	upload(inspector, path+"/photos", picture(t, 6), fields{"entry": newEntryID(), "subject": "SHUT"}).Status(303)
+	inspector.Get(path).Select(`#step-SHUT button[value=completed]`)
+	inspector.Post(path+"/steps/"+p.stepID("SHUT"), "entry", newEntryID(), "version", p.Version("1N-1"), "act", "completed").Status(303)
+	require.True(t, p.End("1N-1").State[0].Closed)
+	inspector.Get(path).Has("closed", "2 of 2 steps done").Lacks("What stops it")
+	p.Role(authz.Manager).Get(path).None(`form[action$="/steps/` + p.stepID("LOOK") + `"]`)
 }

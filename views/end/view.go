@@ -120,15 +120,16 @@ type Design struct {
 
 // Revision is one revision with its reviews.
 type Revision struct {
-	Number    string
-	State     ui.Mark
-	Layout    string // studs and panel in a line
-	By, When  string
-	Digest    string
-	Note      string
-	Reviews   []Review
-	InForce   bool
-	DesignNow string
+	Number   string
+	State    ui.Mark
+	Layout   string // studs and panel in a line
+	By, When string
+	Digest   string
+	Note     string
+	Reviews  []Review
+	InForce  bool
+	Href     string // its own page; "" where there is none
+	Review   *Link  // where it is decided on, for those who decide
 }
 
 // Review is one decision.
@@ -227,6 +228,7 @@ type Nonconformance struct {
 // Pour is one casting of this end.
 type Pour struct {
 	Number, When, Volume, Note string
+	Href                       string
 	Batches                    []Batch
 	Sets                       []Set
 }
