@@ -181,7 +181,7 @@ func TestHoldIsReleasedByAnother(t *testing.T) {
 
 	// The next step waits for a photograph, which can be added on the page.
 	inspector.Get(path).Has("photographs missing: 0 of 1").None(`#step-SHUT button`)
-	upload(inspector, path+"/photos", picture(t, 6), fields{"entry": newEntryID(), "subject": "SHUT"}).Status(303)
+	sendPicture(inspector, path+"/photos", pictureOf(t, 6), fields{"entry": newEntryID(), "subject": "SHUT"}).Status(303)
 	inspector.Get(path).Select(`#step-SHUT button[value=completed]`)
 	inspector.Post(path+"/steps/"+p.stepID("SHUT"), "entry", newEntryID(), "version", p.Version("1N-1"), "act", "completed").Status(303)
 	require.True(t, p.End("1N-1").State[0].Closed)

@@ -17,16 +17,16 @@ import (
 	"endcast/internal/web/webtest"
 )
 
-// picture is a small picture.
-func picture(t testing.TB, size int) []byte {
+// pictureOf is a small picture.
+func pictureOf(t testing.TB, size int) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	require.NoError(t, png.Encode(&b, image.NewGray(image.Rect(0, 0, size, size))))
 	return b.Bytes()
 }
 
-// upload sends a picture as a browser does.
-func upload(c *webtest.Client, path string, data []byte, form fields) *webtest.Answer {
+// sendPicture sends a picture as a browser does.
+func sendPicture(c *webtest.Client, path string, data []byte, form fields) *webtest.Answer {
 	var b bytes.Buffer
 	w := multipart.NewWriter(&b)
 	for k, v := range form {
@@ -47,12 +47,12 @@ func TestPhotographIsAddedAndServed(t *testing.T) {
 	p := newTestProgram(t)
 	path := p.Path("ends", "1N-1")
 	who := p.Role(authz.Inspector)
-	data := picture(t, 8)
+	data := pictureOf(t, 8)
 	form := fields{"entry": newEntryID(), "caption": "north face <b>", "subject": "CLN", "captured_at": ago(3600e9).Format("2006-01-02T15:04")}
-	upload(who, path+"/photos", data, form).LeadsTo(path + "#photos")
-	upload(who, path+"/photos", data, form).Status(303) // sent twice, counts once
+	sendPicture(who, path+"/photos", data, form).LeadsTo(path + "#photos")
+	sendPicture(who, path+"/photos", data, form).Status(303) // sent twice, counts once
 	require.Len(t, p.End("1N-1").Photos, 1)
-	upload(who, path+"/photos", data, fields{"entry": newEntryID()}).Status(422).Has("on record at this end already")
+	sendPicture(who, path+"/photos", data, fields{"entry": newEntryID()}).Status(422).Has("on record at this end already")
 
 	sum := sha256.Sum256(data)
 	src := path + "/photos/" + hex.EncodeToString(sum[:])
@@ -77,14 +77,14 @@ func TestPhotographIsRefused(t *testing.T) {
 	p := newTestProgram(t)
 	path := p.Path("ends", "1N-1") + "/photos"
 	who := p.Role(authz.Contractor)
-	a := upload(who, path, []byte("<html><script>alert(1)</script>"), fields{"entry": newEntryID(), "caption": "kept"}).Status(422)
+	a := sendPicture(who, path, []byte("<html><script>alert(1)</script>"), fields{"entry": newEntryID(), "caption": "kept"}).Status(422)
 	a.Has("ust be a JPEG, PNG or WebP picture", `value="kept"`)
-	upload(who, path, nil, fields{"entry": newEntryID()}).Status(422).Has("hoose a file")
-	upload(who, path, picture(t, 4), fields{"entry": newEntryID(), "captured_at": "soon"}).Status(422).Has("date and a time")
-	upload(who, path, picture(t, 4), fields{"entry": newEntryID(), "captured_at": "2999-01-01T00:00"}).Status(422).Has("in the future")
-	upload(who, path, bytes.Repeat([]byte{0}, 21<<20), fields{"entry": newEntryID()}).Status(413)
+	sendPicture(who, path, nil, fields{"entry": newEntryID()}).Status(422).Has("hoose a file")
+	sendPicture(who, path, pictureOf(t, 4), fields{"entry": newEntryID(), "captured_at": "soon"}).Status(422).Has("date and a time")
+	sendPicture(who, path, pictureOf(t, 4), fields{"entry": newEntryID(), "captured_at": "2999-01-01T00:00"}).Status(422).Has("in the future")
+	sendPicture(who, path, bytes.Repeat([]byte{0}, 21<<20), fields{"entry": newEntryID()}).Status(413)
 	for _, role := range []authz.Role{authz.Manager, authz.Administrator} {
-		upload(p.Role(role), path, picture(t, 4), fields{"entry": newEntryID()}).Status(403)
+		sendPicture(p.Role(role), path, pictureOf(t, 4), fields{"entry": newEntryID()}).Status(403)
 	}
 	require.Empty(t, p.End("1N-1").Photos)
 }

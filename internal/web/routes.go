@@ -62,6 +62,8 @@ func (s *Server) table() []route {
 
 		// end
 		on(get, programPrefix+"/ends/{end}", authz.SeeProgram, s.endShow),
+		on(get, programPrefix+"/ends/{end}/edit", authz.EditEnd, s.endEdit),
+		on(post, programPrefix+"/ends/{end}/edit", authz.EditEnd, s.endEditSubmit),
 		on(post, programPrefix+"/ends/{end}/steps/{step}", authz.CompleteStep, s.endStep),
 
 		// sheet

@@ -255,9 +255,11 @@ func (out *surveyRead) validate(e *endReader) {
 			}
 		case parts[0] == "readings":
 			name = "points"
+		case len(parts) == 1:
+			reason = inReaderUnits(reason, "", e.sys)
 		case parts[0] == "holes" && n >= 0 && n < len(out.holeRows) && len(parts) == 3:
 			out.badHoles[n] = true
-			name = holeName(out.holeRows[n], parts[2])
+			name, reason = holeName(out.holeRows[n], parts[2]), inReaderUnits(reason, "", e.sys)
 		}
 		out.bad.Add(name, f.Typed, "%s", reason)
 	}
