@@ -47,15 +47,16 @@ func TestSequenceEditedAtOnceIsTakenOnce(t *testing.T) {
 	for _, program := range []string{b.program, empty} {
 		frame, err := b.Frame(b.ctx, program)
 		require.NoError(t, err)
+		stored, from := frame.Sequence(), frame.SequenceDigest()
 		const writers = 4
 		errs := make([]error, writers)
 		var all sync.WaitGroup
 		for i := range writers {
 			all.Go(func() {
-				steps := append([]sequence.Step(nil), frame.Sequence()...)
+				steps := append([]sequence.Step(nil), stored...)
 				steps[i].Name += ", edited"
 				_, errs[i] = b.Edit(b.ctx, db.Entry{ID: newID(), ProgramID: program, Actor: b.people[authz.Administrator], AllEnds: true,
-					Change: repair.EditSequence{Steps: steps, From: frame.SequenceDigest()}})
+					Change: repair.EditSequence{Steps: steps, From: from}})
 			})
 		}
 		all.Wait()
