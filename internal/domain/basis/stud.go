@@ -10,7 +10,7 @@ var (
 	StudStandard = studSetting("stud.standard", "Standard for stud resistance (1 AASHTO LRFD, 2 AISC 360 I8.3, 3 EN 1994-1-1)", Number,
 		1, 1, 3, Proposal, "choice of the owner; in UHPC the three differ only by a constant on the shank strength")
 	StudPhiAASHTO = studSetting("stud.phi_aashto", "Resistance factor of a stud, AASHTO", Number, 0.85, 0.1, 1,
-		SecondHand, "AASHTO LRFD 6.10.10.4.1, public transcription")
+		SecondHand, "AASHTO LRFD 6.10.10.4.1, public copy")
 	StudFuAASHTO = studSetting("stud.fu_aashto", "Highest stud tensile strength counted, AASHTO", Stress, 60*ksi, 200, 700,
 		Memory, "AASHTO LRFD 6.4.4")
 	StudPhiAISC = studSetting("stud.phi_aisc", "Resistance factor of a stud in shear, AISC", Number, 0.65, 0.1, 1,
@@ -74,9 +74,9 @@ var (
 	StudFatigueInfinite = studSetting("stud.fatigue_infinite", "Fatigue resistance over diameter squared, infinite life", Stress, 5.5*ksi, 1, 100,
 		Memory, "AASHTO LRFD 6.10.10.2, Fatigue I")
 	StudFatigueA = studSetting("stud.fatigue_a", "Fatigue resistance over diameter squared, finite life, first constant", Stress, 34.5*ksi, 1, 500,
-		SecondHand, "AASHTO LRFD 6.10.10.2, public transcription")
+		SecondHand, "AASHTO LRFD 6.10.10.2, public copy")
 	StudFatigueB = studSetting("stud.fatigue_b", "Fatigue resistance over diameter squared, finite life, factor of log N", Stress, 4.28*ksi, 0.1, 100,
-		SecondHand, "AASHTO LRFD 6.10.10.2, public transcription")
+		SecondHand, "AASHTO LRFD 6.10.10.2, public copy")
 	StudFatigueEN = studSetting("stud.fatigue_en", "Stud shear stress range at two million cycles, EN 1994", Stress, 90, 10, 200,
 		Memory, "EN 1993-1-9 and EN 1994-2")
 	StudFatigueSlopeEN = studSetting("stud.fatigue_slope_en", "Slope of the stud fatigue line, EN 1994", Number, 8, 3, 15,

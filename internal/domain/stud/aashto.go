@@ -7,7 +7,7 @@ import (
 )
 
 // AASHTO is the shear resistance of one stud by AASHTO LRFD 6.10.10.4.3 as it
-// stood to the 9th edition (public transcription). The 10th edition is reported
+// stood to the 9th edition (public copy). The 10th edition is reported
 // to have changed the article; the new text is not confirmed here. The article
 // was written for ordinary concrete; in UHPC the shank governs.
 type AASHTO struct {
