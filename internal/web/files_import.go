@@ -202,6 +202,10 @@ func (s *Server) filesConfirm(w http.ResponseWriter, r *http.Request) error {
 	}
 	d, err := s.store.Draft(r.Context(), id, user, draft)
 	if err != nil {
+		// The same press sent twice: the first may have let go of the draft just now.
+		if _, e := s.store.JournalOf(r.Context(), id, draft); e == nil {
+			return seeOther(w, r, here)
+		}
 		return err
 	}
 	plan, err := s.store.PlanImport(r.Context(), id, s.actor(r), d.Files, d.Units)
