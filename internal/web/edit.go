@@ -32,16 +32,6 @@ func (s *Server) edit(r *http.Request, ends []db.EndRef, captured time.Time, cha
 		Captured: captured, Ends: ends, Change: change})
 }
 
-// editProgram sends a change that concerns the whole program; every end is
-// recomputed with it.
-func (s *Server) editProgram(r *http.Request, change repair.Change) (db.Receipt, error) {
-	id, err := entry(r)
-	if err != nil {
-		return db.Receipt{}, err
-	}
-	return s.store.Edit(r.Context(), db.Entry{ID: id.String(), ProgramID: s.program(r).ID.String(), Actor: s.actor(r), AllEnds: true, Change: change})
-}
-
 // seen reads the version of the end that the form was made from (field version).
 func seen(r *http.Request, endID string) ([]db.EndRef, error) {
 	if err := parseForm(r); err != nil {

@@ -191,9 +191,7 @@ func (l *labReader) row(sp repair.Specimen) casting.DueRow {
 	box("height", "Height", length, "text", "decimal")
 	box("machine", "Machine", units.Forces.Label(l.sys), "text", "decimal")
 	box("tested_by", "Tested by", "", "text", "")
-	for _, x := range badOf(bad, "fracture-"+sp.Mark, "mark-"+sp.Mark) {
-		row.Reasons = append(row.Reasons, x)
-	}
+	row.Reasons = append(row.Reasons, badOf(bad, "fracture-"+sp.Mark, "mark-"+sp.Mark)...)
 	row.Fractures = casting.Input{ID: "f-fracture-" + sp.Mark, Name: "fracture", Label: "Fracture", Value: typed["fracture"], Options: fractures}
 	return row
 }

@@ -14,7 +14,6 @@ import (
 // endLayout is the elevation of an end with every place computed.
 type endLayout struct {
 	id, title, desc string
-	note            string
 	width, height   float64
 	scale           float64 // pixels a mm
 	ox, oz          float64 // pixel of the origin: girder end, top of the bottom flange

@@ -36,7 +36,6 @@ type stepsLayout struct {
 	id, title, desc string
 	width, height   float64
 	lines           []segment
-	texts           []label
 	rows            []stepRow
 }
 

@@ -1,7 +1,6 @@
 package demo
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"time"
@@ -209,5 +208,3 @@ func (t *teller) opening() {
 
 // day is midnight of a day of 2027 on the bridge.
 func day(month, d int) time.Time { return time.Date(2027, time.Month(month), d, 0, 0, 0, 0, zone) }
-
-func endName(span int, side girder.Side, g int) string { return fmt.Sprintf("%d%s-%d", span, side, g) }

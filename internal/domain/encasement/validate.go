@@ -8,7 +8,6 @@ import (
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/girder"
 	"endcast/internal/domain/survey"
-	"endcast/internal/domain/units"
 )
 
 // Limits of what a design can look like, to catch a wrong unit or a swapped
@@ -88,12 +87,4 @@ func (p Panel) validate(v *fault.Invalid, within func(string, float64, float64, 
 
 func text(x float64) string {
 	return strconv.FormatFloat(math.Round(x*1000)/1000, 'f', -1, 64)
-}
-
-// thickness is the panel thickness on a face.
-func (p Panel) thickness(f survey.Face) units.Length {
-	if f == survey.Right {
-		return p.ThicknessRight
-	}
-	return p.ThicknessLeft
 }

@@ -152,7 +152,6 @@ func TestRepairFromRaisingToClosing(t *testing.T) {
 func TestWhatANonconformanceRefuses(t *testing.T) {
 	t.Parallel()
 	n := raise(t)
-	proposed := must(t, n, nil)
 	proposed, err := n.Propose(UseAsIs, "fit", engineer)
 	require.NoError(t, err)
 	decided, err := n.Decide(Rework, "grind and weld", "", site, nil)

@@ -48,18 +48,17 @@ func par(symbol, name string, d calc.Dim) calc.Param {
 
 // Parameters that many formulas share.
 var (
-	parE    = par("E", "modulus of elasticity", calc.Stress)
-	parFyw  = par("F_yw", "yield strength of the web", calc.Stress)
-	parFys  = par("F_ys", "yield strength of the stiffeners", calc.Stress)
-	parTw   = par("t_w", "web thickness", calc.Length)
-	parTf   = par("t_f", "bottom flange thickness", calc.Length)
-	parD    = par("d", "depth of the section", calc.Length)
-	parWeb  = par("D", "web depth between flanges", calc.Length)
-	parN    = par("N", "bearing length", calc.Length)
-	parK    = par("k", "flange face to web toe of the fillet", calc.Length)
-	parRn   = par("R_n", "nominal resistance", calc.Force)
-	parPhi  = par("phi", "resistance factor", calc.Scalar)
-	parPhiB = par("phi_b", "resistance factor", calc.Scalar)
+	parE   = par("E", "modulus of elasticity", calc.Stress)
+	parFyw = par("F_yw", "yield strength of the web", calc.Stress)
+	parFys = par("F_ys", "yield strength of the stiffeners", calc.Stress)
+	parTw  = par("t_w", "web thickness", calc.Length)
+	parTf  = par("t_f", "bottom flange thickness", calc.Length)
+	parD   = par("d", "depth of the section", calc.Length)
+	parWeb = par("D", "web depth between flanges", calc.Length)
+	parN   = par("N", "bearing length", calc.Length)
+	parK   = par("k", "flange face to web toe of the fillet", calc.Length)
+	parRn  = par("R_n", "nominal resistance", calc.Force)
+	parPhi = par("phi", "resistance factor", calc.Scalar)
 )
 
 // limits collects limits of validity. Words are made only when somebody reads
