@@ -315,7 +315,7 @@ func refusedBreak(r Refused) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "</h2><p>Nothing was changed. What you typed stands beside what is on record; if the record is wrong, tell the owner's engineer, who can leave a result out with a reason.</p><div class=\"columns\"><div><h3>You typed</h3>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "</h2><p>Nothing was changed. What you typed stands beside what is on record; a break on record is not altered. If it is wrong, raise a nonconformance at the end and tell the owner's engineer.</p><div class=\"columns\"><div><h3>You typed</h3>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
