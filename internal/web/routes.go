@@ -153,6 +153,10 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/field", authz.CompleteStep, s.fieldStart),
 		on(get, programPrefix+"/ends/{end}/field", authz.CompleteStep, s.fieldEnd),
 
+		// tablet
+		on(get, programPrefix+"/labels", authz.SeeProgram, s.tabletLabels),
+		on(get, programPrefix+"/tablet/at/{end}", authz.SeeProgram, s.tabletAt),
+
 		// cleaning
 		on(get, programPrefix+"/ends/{end}/cleaning", authz.SeeProgram, s.cleaningShow),
 		on(post, programPrefix+"/ends/{end}/cleaning", authz.RecordCleaning, s.cleaningRecord).upTo(photoLimit),
