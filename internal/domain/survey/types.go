@@ -43,4 +43,18 @@ type Survey struct {
 	StiffenerWidth     *units.Length // remaining
 	WebDeviation       units.Length  // out of plumb over the bearing
 	WebDetached        units.Length  // length of web-to-flange joint lost within the bearing zone
+	// Method is how the readings were taken. It does not change the map, so it is no
+	// part of the inputs of a capacity, only of what its scatter is.
+	Method Method `json:"-"`
 }
+
+// Method is how a thickness was read.
+type Method string
+
+// Methods.
+const (
+	Caliper    Method = "caliper"
+	Ultrasonic Method = "ultrasonic"
+	PitGauge   Method = "pit gauge"
+	Unstated   Method = ""
+)
