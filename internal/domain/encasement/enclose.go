@@ -42,14 +42,19 @@ func (q *proposer) enclose(d Design, over bool) (Panel, bool) {
 	cover := float64(d.StudDiameter)/2 + q.b.Value(basis.StudSideCover)
 	left, right := float64(first.X)-cover, float64(last.X)+cover
 	if over {
-		left = min(left, float64(q.g.Bearing.Start))
-		right = max(right, float64(q.g.Bearing.Start+q.g.Bearing.Length))
+		for _, s := range q.sites {
+			left = min(left, float64(s.g.Bearing.Start))
+			right = max(right, float64(s.g.Bearing.Start+s.g.Bearing.Length))
+		}
 	}
 	left = math.Max(0, math.Floor(left/q.step+1e-9)*q.step)
-	depth := float64(q.g.Section.ClearDepth())
+	depth := float64(q.depth)
 	d.Panel = Panel{X: units.Length(left), Width: units.Length(q.up(right - left)),
 		Height: units.Length(min(depth, q.up(float64(last.Z)+cover)))}
-	thick := max(q.thin(d), q.forFoot(d.Panel), q.forCompression(d), q.forShear(d))
+	thick := q.thin(d)
+	for _, s := range q.sites {
+		thick = max(thick, s.forFoot(d.Panel), s.forCompression(d), s.forShear(d))
+	}
 	if !(thick <= q.b.Value(basis.PanelThicknessMax)) {
 		return d.Panel, false
 	}
@@ -65,34 +70,34 @@ func (q *proposer) thin(d Design) float64 {
 
 // forFoot is the panel thickness that bearing on the flange asks for, +Inf where
 // no thickness is enough.
-func (q *proposer) forFoot(p Panel) float64 {
-	f := q.foot(p, units.Length(q.b.Value(basis.PanelThicknessMax)))
-	most := f.Resistance(nil, q.b)
-	if most < float64(q.demand) {
+func (s *Site) forFoot(p Panel) float64 {
+	f := s.foot(p, units.Length(s.b.Value(basis.PanelThicknessMax)))
+	most := f.Resistance(nil, s.b)
+	if most < float64(s.demand) {
 		return math.Inf(1)
 	}
 	f.Thickness = 1
-	each := f.Resistance(nil, q.b) // per mm of thickness, until something else governs
-	return float64(q.demand) / each * (1 - 1e-9)
+	each := f.Resistance(nil, s.b) // per mm of thickness, until something else governs
+	return float64(s.demand) / each * (1 - 1e-9)
 }
 
-func (q *proposer) foot(p Panel, thickness units.Length) Foot {
-	overhang := (q.g.Section.FlangeWidth - q.g.Section.WebThickness) / 2
-	return Foot{Share: 0.5, Fc: q.m.Fc, Contact: contactLength(q.b, q.g, q.steel.Flange(), p), Thickness: thickness, Overhang: overhang,
-		Supported: max(0, min(overhang, (q.g.Bearing.Width-q.g.Section.WebThickness)/2)), Flange: q.steel.Flange(), FlangeYield: q.g.Fy}
+func (s *Site) foot(p Panel, thickness units.Length) Foot {
+	overhang := (s.g.Section.FlangeWidth - s.g.Section.WebThickness) / 2
+	return Foot{Share: 0.5, Fc: s.m.Fc, Contact: contactLength(s.b, s.g, s.steel.Flange(), p), Thickness: thickness, Overhang: overhang,
+		Supported: max(0, min(overhang, (s.g.Bearing.Width-s.g.Section.WebThickness)/2)), Flange: s.steel.Flange(), FlangeYield: s.g.Fy}
 }
 
 // forCompression is the panel thickness that compression asks for.
-func (q *proposer) forCompression(d Design) float64 {
+func (s *Site) forCompression(d Design) float64 {
 	w := layout{left: d.Studs[0].X, right: d.Studs[len(d.Studs)-1].X, bottom: d.Studs[0].Z}
-	c := Compression{Share: 0.5, Fc: d.Fc, Thickness: 1, Width: w.workingWidth(q.b, q.g, d)}
-	return float64(q.demand) / c.Resistance(nil, q.b) * (1 - 1e-9)
+	c := Compression{Share: 0.5, Fc: d.Fc, Thickness: 1, Width: w.workingWidth(s.b, s.g, d)}
+	return float64(s.demand) / c.Resistance(nil, s.b) * (1 - 1e-9)
 }
 
 // forShear is the panel thickness that the studs beyond the bearing ask for.
-func (q *proposer) forShear(d Design) float64 {
-	spread := units.Length(q.b.Value(basis.PanelFootSpread)) * max(0, q.steel.Flange())
-	from, to := q.g.Bearing.Start-spread, q.g.Bearing.Start+q.g.Bearing.Length+spread
+func (s *Site) forShear(d Design) float64 {
+	spread := units.Length(s.b.Value(basis.PanelFootSpread)) * max(0, s.steel.Flange())
+	from, to := s.g.Bearing.Start-spread, s.g.Bearing.Start+s.g.Bearing.Length+spread
 	before, after := 0, 0
 	for i := range d.Studs {
 		if d.Studs[i].X < from {
@@ -107,5 +112,5 @@ func (q *proposer) forShear(d Design) float64 {
 	}
 	// The studs are alike on both faces: half of them are on each.
 	c := PanelShear{Share: float64(out) / 2 / float64(len(d.Studs)), Thickness: 1, Height: d.Panel.Height}
-	return float64(q.demand) / c.Resistance(nil, q.b) * (1 - 1e-9)
+	return float64(s.demand) / c.Resistance(nil, s.b) * (1 - 1e-9)
 }

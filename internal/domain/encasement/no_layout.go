@@ -63,18 +63,20 @@ func (q *proposer) hopeless() string {
 		}
 	}
 	if !found {
-		return fmt.Sprintf("nowhere near the bearing is the web at least %s thick over a stud's reach", both(q.metal))
+		return fmt.Sprintf("nowhere near the bearing is the web at least %s thick over a stud's reach", both(q.metal+q.sites[0].spare))
 	}
-	whole := Panel{Width: units.Length(q.g.Bearing.Start+q.g.Bearing.Length) * 2}
-	f := q.foot(whole, units.Length(q.b.Value(basis.PanelThicknessMax)))
-	if v := f.Resistance(nil, q.b); v < float64(q.demand) {
-		return fmt.Sprintf("bearing of the widest panel on the flange allows %s, with %s of flange left", force(units.Force(v)), both(q.steel.Flange()))
+	site := q.sites[0]
+	g := site.g
+	whole := Panel{Width: units.Length(g.Bearing.Start+g.Bearing.Length) * 2}
+	f := site.foot(whole, units.Length(q.b.Value(basis.PanelThicknessMax)))
+	if v := f.Resistance(nil, q.b); v < float64(site.demand) {
+		return fmt.Sprintf("bearing of the widest panel on the flange allows %s, with %s of flange left", force(units.Force(v)), both(site.steel.Flange()))
 	}
 	var cut units.Area
 	for _, x := range q.xs {
-		cut = max(cut, q.steel.WebCut(units.Length(x), units.Length(x)+q.m.StudDiameter))
+		cut = max(cut, site.steel.WebCut(units.Length(x), units.Length(x)+q.m.StudDiameter))
 	}
-	web := WebBeside{Demand: q.demand, Fy: q.g.Fy, Area: cut}.Check(nil, q.b)
+	web := WebBeside{Demand: site.demand, Fy: g.Fy, Area: cut}.Check(nil, q.b)
 	if web.Verdict == calc.Fails {
 		return fmt.Sprintf("shear of the soundest upright section of the web allows %s", force(units.Force(web.Resistance)))
 	}
@@ -83,7 +85,8 @@ func (q *proposer) hopeless() string {
 
 // refuse looks for the layout that carries most and wraps the reason with it.
 func (q *proposer) refuse(reason string) error {
-	out := &NoLayout{Reason: reason, Demand: q.demand}
+	site := q.sites[0]
+	out := &NoLayout{Reason: reason, Demand: site.demand}
 	for _, pitch := range q.pitches {
 		for rows := q.fits(q.zs, pitch); rows >= 1; rows-- {
 			for cols := q.fewest; cols*rows*2 <= MaxStuds; cols++ {
@@ -95,7 +98,7 @@ func (q *proposer) refuse(reason string) error {
 				d.Panel, _ = q.enclose(d, true)
 				t := units.Length(max(q.up(q.thin(d)), q.b.Value(basis.PanelThicknessMax)))
 				d.Panel.ThicknessLeft, d.Panel.ThicknessRight = t, t
-				r := Evaluate(nil, q.b, q.g, q.steel, d, 1, nil)
+				r := Evaluate(nil, q.b, site.g, site.steel, d, 1, nil)
 				if r.Capacity > out.Carries*(1+1e-9) && (reason != "" || r.Passes()) {
 					d.Studs = append([]Stud(nil), d.Studs...)
 					out.Nearest, out.Carries, out.Governs = &d, r.Capacity, r.Governs
@@ -118,7 +121,7 @@ func (q *proposer) refuse(reason string) error {
 // central is the group of cols by rows on sound web whose middle is nearest to
 // the bearing line.
 func (q *proposer) central(cols, rows int, pitch float64) (columns []int, bottom int, ok bool) {
-	nearest, at := math.Inf(1), 0
+	nearest, at, site := math.Inf(1), 0, q.sites[0]
 	for start := range q.xs {
 		c, room := q.columns(start, cols)
 		if !room {
@@ -128,7 +131,7 @@ func (q *proposer) central(cols, rows int, pitch float64) (columns []int, bottom
 		for _, i := range c {
 			mean += q.xs[i] / float64(cols)
 		}
-		if e := math.Abs(mean - q.line); e < nearest && e <= float64(q.g.Bearing.Length)/2 {
+		if e := math.Abs(mean - site.line); e < nearest && e <= float64(site.g.Bearing.Length)/2 {
 			if j, sound := q.lowest(c, rows, pitch); sound {
 				nearest, at, bottom, ok = e, start, j, true
 			}

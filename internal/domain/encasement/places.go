@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"endcast/internal/domain/basis"
-	"endcast/internal/domain/girder"
 	"endcast/internal/domain/stud"
 	"endcast/internal/domain/units"
 )
@@ -13,37 +12,33 @@ import (
 // proposer holds what does not change while layouts are tried.
 type proposer struct {
 	b       basis.Basis
-	g       girder.Geometry
-	steel   Steel
-	demand  units.Force
+	sites   []*Site // one, or several that are to share a layout
+	hardest int     // the site that failed last
 	m       Materials
 	perStud units.Force
-	keep    keepOut
 
 	step       float64   // grid, mm
 	xs, zs     []float64 // where studs may stand, as far as steel around them goes
+	kx, kz     []int     // steps of the grid to each
 	sound      []int8    // whether the metal at (x, z) is good: 0 not asked, 1 yes, -1 no
 	gauge      float64
 	pitches    []float64 // in the order of preference
 	mostPlaces int
-	metal      units.Length // needed
-	reach      units.Length
-	line       float64 // bearing line
-	wanted     float64 // of the stud group, N: the reaction and the reserve of studs
-	fewest     int     // columns
-	overOnly   bool    // the panel has to reach over the whole bearing
+	metal      units.Length // needed, without what an end wants to spare
+	depth      units.Length // of the shallowest web
+	fewest     int          // columns
+	overOnly   bool         // the panel has to reach over the whole bearing
 
 	columnsBuf []int
 	pointsBuf  []stud.Point
 	drawn      Design
 }
 
-func newProposer(b basis.Basis, g girder.Geometry, steel Steel, demand units.Force, m Materials, spare units.Length) *proposer {
+func newProposer(b basis.Basis, sites []*Site) *proposer {
+	m := sites[0].m
 	d := Design{StudDiameter: m.StudDiameter, StudHeight: m.StudHeight, StudFu: m.StudFu, Fc: m.Fc}
-	q := &proposer{b: b, g: g, steel: steel, demand: demand, m: m, perStud: d.stud(b).Strength(nil, b).Factored,
-		keep: newKeepOut(b, g, m.StudDiameter), step: b.Value(basis.PanelGrid),
-		metal: stud.BaseMetal{Diameter: m.StudDiameter}.Needed(nil, b) + spare, reach: units.Length(b.Value(basis.StudFootRadius)) * m.StudDiameter,
-		line: float64(g.Bearing.Start + g.Bearing.Length/2), wanted: float64(demand) * (1 + b.Value(basis.PanelStudReserve)),
+	q := &proposer{b: b, sites: sites, m: m, perStud: d.stud(b).Strength(nil, b).Factored, step: b.Value(basis.PanelGrid),
+		metal:  stud.BaseMetal{Diameter: m.StudDiameter}.Needed(nil, b),
 		fewest: max(1, int(math.Round(b.Value(basis.PanelColumnsMin)))), overOnly: b.Value(basis.PanelOverBearing) >= 0.5, drawn: d}
 	dia := float64(m.StudDiameter)
 	least := max(b.Value(basis.StudGaugeMin), b.Value(basis.StudPitchMin)) * dia
@@ -59,21 +54,36 @@ func newProposer(b basis.Basis, g girder.Geometry, steel Steel, demand units.For
 	}
 	// The panel has to cover the studs on every side without leaving the girder.
 	cover := units.Length(dia/2 + b.Value(basis.StudSideCover))
-	depth := g.Section.ClearDepth()
-	far := float64(g.Bearing.Start + g.Bearing.Length + depth)
-	for x := q.step; x <= far; x += q.step {
-		if l := units.Length(x); l >= cover && q.keep.allows(l, depth/2) {
-			q.xs = append(q.xs, x)
+	far := math.Inf(1)
+	q.depth = units.Length(inf)
+	for _, s := range sites {
+		far, q.depth = min(far, s.far()), min(q.depth, s.keep.depth)
+	}
+	allowed := func(x, z units.Length) bool {
+		for _, s := range sites {
+			if !s.keep.allows(x, z) {
+				return false
+			}
 		}
+		return true
+	}
+	k := 1
+	for x := q.step; x <= far; x += q.step {
+		if l := units.Length(x); l >= cover && allowed(l, q.depth/2) {
+			q.xs, q.kx = append(q.xs, x), append(q.kx, k)
+		}
+		k++
 	}
 	middle := units.Length(far) // a place that only flanges can bar
 	if len(q.xs) > 0 {
 		middle = units.Length(q.xs[0])
 	}
-	for z := q.step; z <= float64(depth); z += q.step {
-		if l := units.Length(z); l >= cover && l+cover <= depth*(1+1e-9) && q.keep.allows(middle, l) {
-			q.zs = append(q.zs, z)
+	k = 1
+	for z := q.step; z <= float64(q.depth); z += q.step {
+		if l := units.Length(z); l >= cover && l+cover <= q.depth*(1+1e-9) && allowed(middle, l) {
+			q.zs, q.kz = append(q.zs, z), append(q.kz, k)
 		}
+		k++
 	}
 	q.sound = make([]int8, len(q.xs)*len(q.zs))
 	q.mostPlaces = q.most()
@@ -107,10 +117,13 @@ func (q *proposer) fits(at []float64, apart float64) int {
 func (q *proposer) good(i, j int) bool {
 	s := &q.sound[j*len(q.xs)+i]
 	if *s == 0 {
-		*s = -1
-		x, z := units.Length(q.xs[i]), units.Length(q.zs[j])
-		if q.steel.HoleDistance(x, z) >= q.keep.nearEdge && q.steel.Around(x, z, q.reach) >= q.metal {
-			*s = 1
+		*s = 1
+		at := gridPlace{x: q.xs[i], z: q.zs[j], kx: q.kx[i], kz: q.kz[j]}
+		for _, site := range q.sites {
+			if site.metalAt(at) < float64(q.metal+site.spare) {
+				*s = -1
+				break
+			}
 		}
 	}
 	return *s > 0
@@ -140,13 +153,18 @@ func (q *proposer) strong(columns []int, rows int, pitch float64) bool {
 		}
 	}
 	q.pointsBuf = points
-	e := stud.NewElastic(points, stud.Down(q.line))
-	// A group whose middle is not over the bearing is not proposed: the method
-	// finds it equilibrium, but at the price of a large moment.
-	if math.Abs(e.CX-q.line) > float64(q.g.Bearing.Length)/2 {
-		return false
+	for _, s := range q.sites {
+		e := stud.NewElastic(points, stud.Down(s.line))
+		// A group whose middle is not over the bearing is not proposed: the method
+		// finds it equilibrium, but at the price of a large moment.
+		if math.Abs(e.CX-s.line) > float64(s.g.Bearing.Length)/2 {
+			return false
+		}
+		if 2*e.Effective()*float64(q.perStud) < s.wanted*(1-1e-9) {
+			return false
+		}
 	}
-	return 2*e.Effective()*float64(q.perStud) >= q.wanted*(1-1e-9)
+	return true
 }
 
 // lowest is the lowest place of the bottom row at which every stud stands on

@@ -24,36 +24,22 @@ type Materials struct {
 //
 // The error is a *NoLayout, or a fault that names the field that cannot be so.
 func Propose(b basis.Basis, g girder.Geometry, steel Steel, demand units.Force, m Materials) (Design, error) {
-	if steel == nil {
-		steel = AsNew{g.Section}
-	}
-	if err := m.validate(g, demand); err != nil {
+	site, err := NewSite(b, g, steel, demand, m)
+	if err != nil {
 		return Design{}, err
 	}
-	// First with metal to spare for what cleaning may still take, so that a design
-	// made on a survey through rust has a chance to stand; then with none.
-	if spare := units.Length(b.Value(basis.PanelMetalSpare)); spare > 0 {
-		q := newProposer(b, g, steel, demand, m, spare)
-		if q.hopeless() == "" {
-			if d, ok := q.search(); ok {
-				return d, nil
-			}
-		}
-	}
-	q := newProposer(b, g, steel, demand, m, 0)
-	if reason := q.hopeless(); reason != "" {
-		return Design{}, q.refuse(reason)
-	}
-	if d, ok := q.search(); ok {
-		return d, nil
-	}
-	return Design{}, q.refuse("")
+	return site.Propose()
 }
 
-// search tries ever more studs, and for each number the pitches in order.
-func (q *proposer) search() (Design, bool) {
-	least := int(math.Ceil(q.wanted/float64(q.perStud)/2 - 1e-9))
-	for n := max(1, least); n <= min(MaxStuds/2, q.mostPlaces); n++ {
+// search tries ever more studs up to a number, and for each number the pitches in
+// order.
+func (q *proposer) search(most int) (Design, bool) {
+	wanted := 0.0
+	for _, s := range q.sites {
+		wanted = max(wanted, s.wanted)
+	}
+	least := int(math.Ceil(wanted/float64(q.perStud)/2 - 1e-9))
+	for n := max(1, least); n <= min(most/2, MaxStuds/2, q.mostPlaces); n++ {
 		for _, pitch := range q.pitches {
 			if d, ok := q.best(n, pitch); ok {
 				d.name()
@@ -104,7 +90,7 @@ func (q *proposer) best(n int, pitch float64) (Design, bool) {
 				p, ok := q.enclose(d, over)
 				if v := p.volume(); ok && v < volume*(1-1e-9) {
 					d.Panel = p
-					if Evaluate(nil, q.b, q.g, q.steel, d, q.demand, nil).Passes() {
+					if q.passes(d) {
 						best, volume = d, v
 						best.Studs = append([]Stud(nil), d.Studs...)
 					}
@@ -113,6 +99,25 @@ func (q *proposer) best(n int, pitch float64) (Design, bool) {
 		}
 	}
 	return best, !math.IsInf(volume, 1)
+}
+
+// passes reports whether a design passes every deciding check at every end. The
+// end that failed last is asked first.
+func (q *proposer) passes(d Design) bool {
+	for i := range q.sites {
+		k := (i + q.hardest) % len(q.sites)
+		if !q.sites[k].Evaluate(d).Passes() {
+			q.hardest = k
+			return false
+		}
+	}
+	return true
+}
+
+// Volume is the volume of the panel on both faces, mm3, studs and fillets not
+// taken off.
+func (p Panel) Volume() units.Volume {
+	return units.Volume(p.volume())
 }
 
 func (p Panel) volume() float64 {

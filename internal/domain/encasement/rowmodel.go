@@ -95,35 +95,28 @@ func (m RowModel) valid() bool {
 		m.PanelBase >= 0 && m.WebCap >= 0 && m.Gap >= 0 && !math.IsInf(float64(m.Gap), 1)
 }
 
-// Solve finds equilibrium. It raises the load in equal steps and brings each to
-// balance by Newton's method with step halving; the residual allowed is 1e-9 of
-// the load. Where a step finds no balance the error says so and there is no
-// result.
+// Solve finds equilibrium by Newton's method with step halving; the residual
+// allowed is 1e-9 of the load. Every spring of the model has a slope above zero,
+// so there is one equilibrium and the way to it does not matter: the whole load
+// is tried at once, and only where that finds no balance is it raised in equal
+// steps. Where those find none either the error says so and there is no result.
 func (m RowModel) Solve() (Share, error) {
-	if !m.valid() {
-		return Share{}, ErrShareInput
-	}
-	s := newRowSolver(m)
+	var s rowSolver
+	return s.solve(m)
+}
+
+// steps is how many equal load steps are tried last.
+func (m RowModel) steps() int {
 	steps := m.Law.Steps()
 	switch {
 	case m.Gap > 0 && steps > 1:
-		steps = 80
+		return 80
 	case m.Gap > 0:
-		steps = 20
+		return 20
 	case m.WebCap > 0:
-		steps = max(steps, 60)
+		return max(steps, 60)
 	}
-	if m.Gap > 0 {
-		for i := range s.u {
-			s.u[i] = 1e-4 * float64(units.Inch)
-		}
-	}
-	for k := 1; k <= steps; k++ {
-		if !s.balance(float64(k) / float64(steps)) {
-			return Share{}, ErrShareUnconverged
-		}
-	}
-	return s.share(steps), nil
+	return steps
 }
 
 // rowSolver holds the displacements, web and panel of each row in turn, so the
@@ -136,13 +129,51 @@ type rowSolver struct {
 	u, trial   []float64
 	f, ft, du  []float64
 	a          [][bandWidth]float64
+	// the memory behind the slices above
+	buf, barBuf []float64
+	band        [][bandWidth]float64
 }
 
-func newRowSolver(m RowModel) *rowSolver {
+// solve balances a model; a solver may be used again and keeps its memory.
+func (s *rowSolver) solve(m RowModel) (Share, error) {
+	if !m.valid() {
+		return Share{}, ErrShareInput
+	}
+	s.reset(m)
+	for _, steps := range [...]int{1, 5, m.steps()} {
+		if s.climb(steps) {
+			return s.share(steps), nil
+		}
+	}
+	return Share{}, ErrShareUnconverged
+}
+
+// climb raises the load in equal steps from zero displacement.
+func (s *rowSolver) climb(steps int) bool {
+	clear(s.u)
+	if s.m.Gap > 0 {
+		for i := range s.u {
+			s.u[i] = 1e-4 * float64(units.Inch)
+		}
+	}
+	for k := 1; k <= steps; k++ {
+		if !s.balance(float64(k) / float64(steps)) {
+			return false
+		}
+	}
+	return true
+}
+
+func (s *rowSolver) reset(m RowModel) {
 	n := 2 * len(m.Rows)
-	buf := make([]float64, 5*n)
-	s := &rowSolver{m: m, load: float64(m.Load()), bars: make([]float64, 2*len(m.Pitch)),
-		u: buf[:n], trial: buf[n : 2*n], f: buf[2*n : 3*n], ft: buf[3*n : 4*n], du: buf[4*n:], a: make([][bandWidth]float64, n)}
+	if cap(s.buf) < 5*n {
+		s.buf, s.band = make([]float64, 5*n), make([][bandWidth]float64, n)
+		s.barBuf = make([]float64, n)
+	}
+	buf := s.buf[:5*n]
+	s.u, s.trial, s.f, s.ft, s.du = buf[:n], buf[n:2*n], buf[2*n:3*n], buf[3*n:4*n], buf[4*n:]
+	s.a, s.bars = s.band[:n], s.barBuf[:2*len(m.Pitch)]
+	s.m, s.load = m, float64(m.Load())
 	for i, p := range m.Pitch {
 		s.bars[2*i], s.bars[2*i+1] = float64(m.WebEA)/float64(p), float64(m.PanelEA)/float64(p)
 	}
@@ -153,7 +184,6 @@ func newRowSolver(m RowModel) *rowSolver {
 	if math.IsInf(s.kPan, 1) {
 		s.kPan = rigidSeat
 	}
-	return s
 }
 
 // webSeat is the force and slope of the spring under the web.

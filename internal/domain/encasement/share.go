@@ -3,7 +3,7 @@ package encasement
 import (
 	"errors"
 	"math"
-	"sort"
+	"slices"
 
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
@@ -14,9 +14,11 @@ import (
 
 // Loading is what the load-share model is run with.
 type Loading struct {
-	Total  units.Force // reaction
-	Before units.Force // part of it in the web when the panel hardened
-	WebCap units.Force // residual strength of the corroded web; zero for none
+	Total units.Force // factored reaction
+	// Service is the reaction in service, for Foresee; zero stands for Total.
+	Service units.Force
+	Before  units.Force // part of it in the web when the panel hardened
+	WebCap  units.Force // residual strength of the corroded web; zero for none
 }
 
 // LawShare is the share under one law of load and slip.
@@ -68,16 +70,9 @@ func Predict(p *calc.Pad, b basis.Basis, g girder.Geometry, steel Steel, d Desig
 	}
 	q := fresh(p)
 	m, out := w.rowModel(q, b, g, steel, d, load, accepted)
-	s := d.stud(b)
-	strength := s.Strength(nil, b)
-	qu := strength.Nominal
-	curve, _ := stud.NewCurveLaw(stud.OllgaardSlutterFisher, qu)
-	fit, _ := stud.NewCurveLaw(stud.FHWAFit, qu)
-	laws := [...]struct {
-		name string
-		law  stud.Law
-	}{{stud.OllgaardSlutterFisher.Name, curve}, {stud.FHWAFit.Name, fit},
-		{"straight, twice the usual stiffness", stud.LinearLaw{K: units.Stiffness(2 * b.Value(basis.StudStiffnessPerMM) * float64(qu))}}}
+	strength := d.stud(b).Strength(nil, b)
+	laws := shareLaws(b, strength.Nominal)
+	var solver rowSolver
 	out.Low, out.High = math.Inf(1), math.Inf(-1)
 	for _, l := range laws {
 		m.Law = l.law
@@ -85,8 +80,8 @@ func Predict(p *calc.Pad, b basis.Basis, g girder.Geometry, steel Steel, d Desig
 		lost.WebBase, lost.WebCap = 0, 0
 		r := LawShare{Law: l.name}
 		var err1, err2 error
-		r.Service, err1 = m.SolveStaged(load.Before)
-		r.Lost, err2 = lost.Solve()
+		r.Service, err1 = solver.staged(m, load.Before)
+		r.Lost, err2 = solver.solve(lost)
 		r.Err = errors.Join(err1, err2)
 		if err1 == nil {
 			out.Low, out.High = min(out.Low, r.Service.Fraction), max(out.High, r.Service.Fraction)
@@ -101,6 +96,21 @@ func Predict(p *calc.Pad, b basis.Basis, g girder.Geometry, steel Steel, d Desig
 	}
 	out.inform(q, p, b, g, d, load, &w, strength)
 	return out, nil
+}
+
+// shareLaw is a law of load and slip with its name.
+type shareLaw struct {
+	name string
+	law  stud.Law
+}
+
+// shareLaws are the three laws that the share is run with, since none is
+// confirmed for UHPC.
+func shareLaws(b basis.Basis, qu units.Force) [3]shareLaw {
+	curve, _ := stud.NewCurveLaw(stud.OllgaardSlutterFisher, qu)
+	fit, _ := stud.NewCurveLaw(stud.FHWAFit, qu)
+	return [...]shareLaw{{stud.OllgaardSlutterFisher.Name, curve}, {stud.FHWAFit.Name, fit},
+		{"straight, twice the usual stiffness", stud.LinearLaw{K: units.Stiffness(2 * b.Value(basis.StudStiffnessPerMM) * float64(qu))}}}
 }
 
 // inform adds the checks that show the prediction. None decides.
@@ -131,11 +141,11 @@ func (out *Prediction) inform(q, p *calc.Pad, b basis.Basis, g girder.Geometry, 
 // rowModel turns a design into rows and springs.
 func (w *layout) rowModel(p *calc.Pad, b basis.Basis, g girder.Geometry, steel Steel, d Design, load Loading, accepted func(string) bool) (RowModel, Prediction) {
 	w.keep(b, steel, d, accepted)
-	var zs []float64
+	zs := make([]float64, 0, len(w.kept))
 	for _, i := range w.kept {
 		zs = append(zs, float64(d.Studs[i].Z))
 	}
-	sort.Sort(sort.Reverse(sort.Float64Slice(zs)))
+	sortDown(zs)
 	m := RowModel{WebCap: load.WebCap}
 	last := 0.0
 	for _, z := range zs {
@@ -216,4 +226,10 @@ func webBelow(g girder.Geometry, steel Steel, height units.Length) float64 {
 		sum += float64(layer) / t
 	}
 	return sum
+}
+
+// sortDown sorts heights from the top.
+func sortDown(zs []float64) {
+	slices.Sort(zs)
+	slices.Reverse(zs)
 }

@@ -22,6 +22,11 @@ type Staged struct {
 // whole load; before is the part that was in the web by then (dead load less
 // what a jack took out). The panel takes none of it.
 func (m RowModel) SolveStaged(before units.Force) (Staged, error) {
+	var s rowSolver
+	return s.staged(m, before)
+}
+
+func (s *rowSolver) staged(m RowModel, before units.Force) (Staged, error) {
 	total := m.Load()
 	if !(before >= 0) || !(before <= total) || !(total > 0) {
 		return Staged{}, ErrShareInput
@@ -38,11 +43,11 @@ func (m RowModel) SolveStaged(before units.Force) (Staged, error) {
 	if m.WebCap > 0 {
 		later.WebCap = m.WebCap - before
 	}
-	s, err := later.Solve()
+	out, err := s.solve(later)
 	if err != nil {
 		return Staged{}, err
 	}
-	return Staged{Share: s, Before: before, WebTotal: before + s.Web}, nil
+	return Staged{Share: out, Before: before, WebTotal: before + out.Web}, nil
 }
 
 // LoadAtSlip is the load, with the web path lost, at which the top row has
@@ -58,13 +63,14 @@ func (m RowModel) LoadAtSlip(limit units.Length, qu units.Force) (units.Force, e
 	for _, r := range m.Rows {
 		n += r.Studs
 	}
+	var solver rowSolver
 	at := func(r float64) bool { // within the slip
 		t := m
 		t.Rows = make([]Row, len(m.Rows))
 		for i, row := range m.Rows {
 			t.Rows[i] = Row{Studs: row.Studs, Load: row.Load * units.Force(r/total)}
 		}
-		s, err := t.Solve()
+		s, err := solver.solve(t)
 		return err == nil && math.Abs(float64(s.SlipTop)) <= float64(limit)
 	}
 	lo, hi := 0.0, 0.999*float64(n)*float64(qu)
