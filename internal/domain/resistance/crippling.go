@@ -63,22 +63,25 @@ func (c Crippling) Nominal(p *calc.Pad, b basis.Basis) units.Force {
 	}
 	counted, least := tf, f.Eval(nil, tw, n, d, tf, e, fy)
 	from, to := tf, float64(c.FlangeAsBuilt)
-	for _, t := range [2]float64{to, worstFlange.Eval(nil, tw, q)} {
-		if t <= from || t > to {
-			continue
-		}
-		if r := f.Eval(nil, tw, n, d, t, e, fy); r < least {
-			counted, least = t, r
+	if !(from >= to) {
+		for _, t := range [2]float64{to, worstFlange.Eval(nil, tw, q)} {
+			if t <= from || t > to {
+				continue
+			}
+			if r := f.Eval(nil, tw, n, d, t, e, fy); r < least {
+				counted, least = t, r
+			}
 		}
 	}
-	if p != nil {
-		p.Given("t_w", "web thickness", calc.Length, tw, c.Reading)
-		p.Given("N", "bearing length less holes in the lowest row", calc.Length, n, "thickness map")
-		if counted != tf {
-			p.Note("the flange counts with the thickness, from the remaining to the as-built one, that gives least")
-			if counted != to {
-				worstFlange.Eval(p, tw, q)
-			}
+	if p == nil {
+		return units.Force(least)
+	}
+	p.Given("t_w", "web thickness", calc.Length, tw, c.Reading)
+	p.Given("N", "bearing length less holes in the lowest row", calc.Length, n, "thickness map")
+	if counted != tf {
+		p.Note("the flange counts with the thickness, from the remaining to the as-built one, that gives least")
+		if counted != to {
+			worstFlange.Eval(p, tw, q)
 		}
 	}
 	return units.Force(f.Eval(p, tw, n, d, counted, e, fy))

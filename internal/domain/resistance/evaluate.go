@@ -165,23 +165,34 @@ func (pr Procedure) checks(b basis.Basis, g girder.Geometry, r Reduced, demand u
 func (pr Procedure) asBuilt(b basis.Basis, g girder.Geometry) (units.Force, string) {
 	r := pr.Reduce(b, g, nil)
 	set := pr.checks(b, g, r, 0)
+	return set.capacity(b, r.Plates)
+}
+
+// capacity is the least resistance among the checks that decide, without a sheet:
+// the same as Evaluate finds.
+func (set *checkSet) capacity(b basis.Basis, plates bool) (units.Force, string) {
 	best, key := set.yielding.Factored(nil, b), "web.yielding"
 	if f := set.crippling.Factored(nil, b); f < best {
 		best, key = f, "web.crippling"
 	}
-	if r.Plates {
-		plates, which := set.bearing.Factored(nil, b), "stiffener.bearing"
-		if f := set.axial.Factored(nil, b); f < plates {
-			plates, which = f, "stiffener.axial"
-		}
-		if plates >= best {
-			best, key = plates, which
+	if plates {
+		if f, which := set.column(b); f >= best {
+			best, key = f, which
 		}
 	}
 	if f := set.shear.Factored(nil, b); f < best {
 		best, key = f, "web.shear"
 	}
 	return best, key
+}
+
+// column is the lesser of the two resistances of the bearing stiffeners.
+func (set *checkSet) column(b basis.Basis) (units.Force, string) {
+	plates, which := set.bearing.Factored(nil, b), "stiffener.bearing"
+	if f := set.axial.Factored(nil, b); f < plates {
+		plates, which = f, "stiffener.axial"
+	}
+	return plates, which
 }
 
 // givens records what all checks start from.

@@ -56,23 +56,78 @@ func (pr Procedure) Reduce(b basis.Basis, g girder.Geometry, s *survey.Survey) R
 }
 
 func (pr Procedure) reduce(b basis.Basis, g girder.Geometry, s *survey.Survey, m *survey.Map) Reduced {
+	r := pr.frame(b, g, m)
+	pr.measure(&r, b, g, m, remainingOf(g, s))
+	r.Least = m.Least()
+	if s != nil {
+		x0, x1 := reachOf(g.Bearing, g.Section.FilletK, r.Interior)
+		r.NoAccess = m.NoAccess()
+		r.Readings = m.Count(x0, x1, 0, max(pr.ZoneHeight, r.ZoneHeight))
+		r.Unread = m.Unread(x0, x1, 0, r.ZoneHeight)
+	}
+	return r
+}
+
+// frame finds what the thickness of the web does not change: where the reaction
+// stands, what holes take from the lowest row, which panel resists shear.
+func (pr Procedure) frame(b basis.Basis, g girder.Geometry, m *survey.Map) Reduced {
 	sec, brg := g.Section, g.Bearing
-	r := Reduced{
-		X: brg.Start + brg.Length/2, Flange: sec.FlangeThickness, FlangeAsBuilt: sec.FlangeThickness, K: sec.FilletK,
-		Bearing: brg.Length, Least: m.Least(),
-	}
-	if s != nil && s.FlangeThickness != nil {
-		r.Flange = min(*s.FlangeThickness, sec.FlangeThickness)
-		r.K = sec.FilletK - (sec.FlangeThickness - r.Flange)
-	}
 	depth := sec.ClearDepth()
-	top := units.Length(pr.ZoneSearch) * depth
-	// The web is averaged over the spread of the end as built, so that a thinner
-	// flange, which narrows the spread, cannot leave thin web out of the mean.
+	r := Reduced{X: brg.Start + brg.Length/2, FlangeAsBuilt: sec.FlangeThickness}
 	r.Interior = interior(float64(r.X), float64(sec.Depth), 1+rounding)
 	x0, x1 := reachOf(brg, sec.FilletK, r.Interior)
+	r.Average = x1 - x0
+	row := m.LowestRow(brg.Start, brg.Start+brg.Length, sec.FilletK-sec.FlangeThickness+pr.LowestRow)
+	r.HoleWidth = row.InBearing
+	r.HoleLongest = m.LowestRow(x0, x1, max(pr.ZoneHeight, units.Length(pr.ZoneSearch)*depth)).Longest
+	r.Bearing = max(0, brg.Length-row.InBearing)
+	panel := g.EndPanel
+	if !(panel > 0) || float64(panel) > float64(depth)*b.Value(basis.ShearEndPanel)*(1+rounding) {
+		panel = units.Length(b.Value(basis.ShearReach)) * depth
+	}
+	r.PanelEnd = r.X + panel
+	return r
+}
+
+// remaining is the thickness of the plates beside the web, and the width of the
+// stiffeners.
+type remaining struct{ flange, stiffener, width units.Length }
+
+// remainingOf is what a survey read of the plates; what it did not read is as built.
+func remainingOf(g girder.Geometry, s *survey.Survey) remaining {
+	left := remaining{flange: g.Section.FlangeThickness}
+	if st := g.Stiffener; st != nil {
+		left.stiffener, left.width = st.Thickness, st.Width
+	}
+	if s == nil {
+		return left
+	}
+	take := func(to *units.Length, read *units.Length) {
+		if read != nil {
+			*to = min(*read, *to)
+		}
+	}
+	take(&left.flange, s.FlangeThickness)
+	if g.Stiffener != nil {
+		take(&left.stiffener, s.StiffenerThickness)
+		take(&left.width, s.StiffenerWidth)
+	}
+	return left
+}
+
+// measure reads the map and the plates into a frame.
+func (pr Procedure) measure(r *Reduced, b basis.Basis, g girder.Geometry, m *survey.Map, left remaining) {
+	sec, brg := g.Section, g.Bearing
+	r.Flange, r.K = left.flange, sec.FilletK
+	if r.Flange != sec.FlangeThickness {
+		r.K = sec.FilletK - (sec.FlangeThickness - r.Flange)
+	}
+	top := units.Length(pr.ZoneSearch) * sec.ClearDepth()
+	// The web is averaged over the spread of the end as built, so that a thinner
+	// flange, which narrows the spread, cannot leave thin web out of the mean.
+	x0, x1 := reachOf(brg, sec.FilletK, r.Interior)
 	zone := m.Zone(x0, x1, pr.ZoneHeight, top)
-	r.Average, r.ZoneMean, r.ZoneHeight = x1-x0, zone.Mean, zone.Height
+	r.ZoneMean, r.ZoneHeight = zone.Mean, zone.Height
 	r.RowMean = units.Length(float64(zone.LeastArea) / float64(r.Average))
 	r.YieldSpan, r.YieldArea, r.YieldAt = r.Average, zone.LeastArea, zone.LeastZ
 	if r.K != sec.FilletK {
@@ -80,32 +135,17 @@ func (pr Procedure) reduce(b basis.Basis, g girder.Geometry, s *survey.Survey, m
 		yield := m.Zone(y0, y1, pr.ZoneHeight, top)
 		r.YieldSpan, r.YieldArea, r.YieldAt = y1-y0, yield.LeastArea, yield.LeastZ
 	}
-	row := m.LowestRow(brg.Start, brg.Start+brg.Length, sec.FilletK-sec.FlangeThickness+pr.LowestRow)
-	r.HoleWidth = row.InBearing
-	r.HoleLongest = m.LowestRow(x0, x1, max(pr.ZoneHeight, top)).Longest
-	r.Bearing = max(0, brg.Length-row.InBearing)
 	switch pr.Averaging {
 	case ZoneMean:
 		r.Counted = r.ZoneMean
 	case Thinnest:
-		r.Counted = r.Least
+		r.Counted = m.Least()
 	default:
 		r.Counted = r.RowMean
 	}
-	panel := g.EndPanel
-	if !(panel > 0) || float64(panel) > float64(depth)*b.Value(basis.ShearEndPanel)*(1+rounding) {
-		panel = units.Length(b.Value(basis.ShearReach)) * depth
-	}
-	r.PanelEnd = r.X + panel
 	r.Panel = m.Panel(brg.Start, r.PanelEnd)
 	r.Loss = 1 - float64(r.RowMean/sec.WebThickness)
-	if s != nil {
-		r.NoAccess = m.NoAccess()
-		r.Readings = m.Count(x0, x1, 0, max(pr.ZoneHeight, zone.Height))
-		r.Unread = m.Unread(x0, x1, 0, zone.Height)
-	}
-	pr.stiffeners(&r, b, g, s, m)
-	return r
+	pr.stiffeners(r, b, g, m, left)
 }
 
 // reachOf is the part of the web that stands over the spread of the bearing.
@@ -117,18 +157,12 @@ func reachOf(brg girder.Bearing, k units.Length, interior bool) (x0, x1 units.Le
 	return x0, x1
 }
 
-func (pr Procedure) stiffeners(r *Reduced, b basis.Basis, g girder.Geometry, s *survey.Survey, m *survey.Map) {
+func (pr Procedure) stiffeners(r *Reduced, b basis.Basis, g girder.Geometry, m *survey.Map, left remaining) {
 	st := g.Stiffener
 	if st == nil {
 		return
 	}
-	r.PlateWidth, r.PlateThickness = st.Width, st.Thickness
-	if s != nil && s.StiffenerWidth != nil {
-		r.PlateWidth = min(*s.StiffenerWidth, st.Width)
-	}
-	if s != nil && s.StiffenerThickness != nil {
-		r.PlateThickness = min(*s.StiffenerThickness, st.Thickness)
-	}
+	r.PlateWidth, r.PlateThickness = left.width, left.stiffener
 	r.Plates = r.PlateWidth > st.Clip && r.PlateThickness > sliver
 	half := g.Section.WebThickness * units.Length(b.Value(basis.StiffenerStrip))
 	x0, x1 := max(0, st.X-half), st.X+half
@@ -137,4 +171,12 @@ func (pr Procedure) stiffeners(r *Reduced, b basis.Basis, g girder.Geometry, s *
 	}
 	strip := m.Zone(x0, x1, g.Section.ClearDepth(), g.Section.ClearDepth())
 	r.StripLeast, r.StripMean = units.Length(float64(strip.LeastArea)/float64(x1-x0)), strip.Mean
+}
+
+// Watched is the part of the web that the procedure looks at above a bearing: from
+// x0 to x1 along the girder, from the flange up to top.
+func (pr Procedure) Watched(g girder.Geometry) (x0, x1, top units.Length) {
+	x := g.Bearing.Start + g.Bearing.Length/2
+	x0, x1 = reachOf(g.Bearing, g.Section.FilletK, interior(float64(x), float64(g.Section.Depth), 1+rounding))
+	return x0, x1, max(pr.ZoneHeight, units.Length(pr.ZoneSearch)*g.Section.ClearDepth())
 }

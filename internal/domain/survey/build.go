@@ -10,8 +10,11 @@ import (
 // endless is an x beyond any girder: the last column of every map.
 const endless = 1e6 // mm
 
-// point is a reading as the map uses it.
-type point struct{ z, x, t float64 }
+// point is a reading as the map uses it; at is its place among the readings.
+type point struct {
+	z, x, t float64
+	at      int
+}
 
 // order compares finite numbers.
 func order(a, b float64) int {
@@ -69,18 +72,19 @@ func (m *Map) Reset(g girder.Geometry, s *Survey, o Options) {
 		m.t = append(m.t, m.nominal, m.nominal, m.nominal, m.nominal)
 		return
 	}
-	m.grid(float64(o.Reach), float64(o.Row))
+	m.reach = float64(o.Reach)
+	m.grid(m.reach, float64(o.Row))
 }
 
 func (m *Map) collect(s *Survey) {
-	for _, r := range s.Readings {
+	for i, r := range s.Readings {
 		x, z, t := float64(r.X), float64(r.Z), float64(r.T)
 		if r.NoAccess {
 			m.noAccess++
 			continue
 		}
 		if finite(x) && finite(z) && t >= 0 {
-			m.points = append(m.points, point{z: max(0, min(z, m.depth)), x: max(0, min(x, endless/2)), t: min(t, m.nominal)})
+			m.points = append(m.points, point{z: max(0, min(z, m.depth)), x: max(0, min(x, endless/2)), t: min(t, m.nominal), at: i})
 		}
 	}
 	slices.SortFunc(m.points, byPlace)
@@ -106,15 +110,22 @@ func (m *Map) grid(reach, rowHeight float64) {
 		m.addColumns(row)
 		i = n
 	}
+	m.cells = resize(m.cells, len(m.cols)*len(m.rows))
+	m.fill(reach)
+	m.spread(reach)
+	m.t = resize(m.t, len(m.xs)*len(m.zs))
+	m.cross()
+}
+
+// fill gives every crossing of a row and a column of readings its thickness.
+func (m *Map) fill(reach float64) {
 	nx := len(m.cols)
-	m.cells = resize(m.cells, nx*len(m.rows))
 	for j, r := range m.rows {
 		along(m.cells[j*nx:(j+1)*nx], m.cols, m.points[r.from:r.to], reach)
 	}
 	for i := range nx {
 		m.fillColumn(i, reach)
 	}
-	m.spread(reach)
 }
 
 // span is one row of readings: its height and its part of the sorted readings.
@@ -256,8 +267,11 @@ func (m *Map) spread(reach float64) {
 	if len(m.zs) == 1 { // one row at the very edge of a web of no depth
 		row(m.depth, nr-1)
 	}
-	m.t = resize(m.t, len(m.xs)*len(m.zs))
-	at := 0
+}
+
+// cross copies the crossings of the readings to those of the whole web.
+func (m *Map) cross() {
+	nc, at := len(m.cols), 0
 	for _, j := range m.fromZ {
 		for _, i := range m.fromX {
 			v := m.nominal

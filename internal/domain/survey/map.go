@@ -29,6 +29,7 @@ type Map struct {
 
 	readX0, readX1, readZ0, readZ1 float64
 	noAccess, filled               int
+	reach                          float64
 }
 
 // rect is a hole, from its lower near to its upper far corner.
