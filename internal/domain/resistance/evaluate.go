@@ -15,8 +15,13 @@ type Result struct {
 	Checks []calc.Check // group "corroded"
 	Flags  []Flag       // what the reader must know beside the numbers
 
-	Capacity       units.Force // least factored resistance of the checks that decide
-	Governing      string      // key of that check
+	Capacity  units.Force // least factored resistance of the checks that decide
+	Governing string      // key of that check
+	// Nominal is the resistance of the governing check without its factor Phi, but
+	// with the factor of the procedure: Capacity is Phi times Nominal. A rating puts
+	// condition and system factors of its own on it.
+	Nominal        units.Force
+	Phi            float64
 	AsBuilt        units.Force // the same for the end without loss
 	AsBuiltGoverns string
 	Unstiffened    units.Force  // least resistance of the web alone, without its stiffeners
@@ -94,6 +99,7 @@ func (pr Procedure) Evaluate(p *calc.Pad, b basis.Basis, g girder.Geometry, s *s
 			percent(float64(counted/set.flange.Width)) + " of the width of the bearing: look at the bearing itself"})
 	}
 	out.Capacity, out.Governing = least(out.Checks)
+	out.Nominal, out.Phi = set.nominal(b, out.Governing)
 	out.AsBuilt, out.AsBuiltGoverns = pr.asBuilt(b, g)
 	return out
 }
@@ -184,6 +190,29 @@ func (set *checkSet) capacity(b basis.Basis, plates bool) (units.Force, string) 
 		best, key = f, "web.shear"
 	}
 	return best, key
+}
+
+// nominal is the resistance of a check that may decide without its factor, and
+// the factor.
+func (set *checkSet) nominal(b basis.Basis, key string) (units.Force, float64) {
+	times := func(alpha float64, f units.Force) units.Force {
+		if alpha == 0 {
+			return f
+		}
+		return units.Force(alpha) * f
+	}
+	switch key {
+	case "web.yielding":
+		return times(set.yielding.Alpha, set.yielding.Nominal(nil)), b.Value(basis.WebPhiYielding)
+	case "web.crippling":
+		return times(set.crippling.Alpha, set.crippling.Nominal(nil, b)), b.Value(basis.WebPhiCrippling)
+	case "web.shear":
+		return set.shear.Nominal(nil, b), b.Value(basis.ShearPhi)
+	case "stiffener.bearing":
+		return set.bearing.Nominal(nil, b), b.Value(basis.StiffenerPhiBearing)
+	default:
+		return set.axial.Column(nil, b).Nominal, b.Value(basis.StiffenerPhiAxial)
+	}
 }
 
 // column is the lesser of the two resistances of the bearing stiffeners.
