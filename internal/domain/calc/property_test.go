@@ -278,3 +278,17 @@ func TestEvalDoesNotAllocate(t *testing.T) {
 	a, d, tw := 345.0, 1000.0, 12.7
 	require.Zero(t, testing.AllocsPerRun(100, func() { tw += shear.Eval(nil, a, d, tw) * 1e-12 }))
 }
+
+// A ratio up to 1 is never a failure and one above 1 always is, down to the
+// rounding of inches: equal on paper is 1.
+func TestRatioNeverContradictsVerdict(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		r := rapid.Float64Range(0.01, 1e6).Draw(t, "resistance")
+		d := r * (1 + rapid.SampledFrom([]float64{-1e-3, -1e-12, 0, 1e-16, 4e-10, 9e-10, 1.1e-9, 1e-8, 1e-3}).Draw(t, "off"))
+		c := Finish(Check{Demand: d, Resistance: r})
+		require.Equal(t, c.Ratio > 1, c.Verdict == Fails, "%v", c.Ratio)
+		require.Equal(t, AtMost(d, r), c.Verdict == Passes)
+		require.Equal(t, AtLeast(-d, -r), AtMost(d, r))
+	})
+}

@@ -84,12 +84,25 @@ type Check struct {
 	Lines      []Line // the sheet; not stored with the check
 }
 
-// slack is what a ratio may pass 1 by: the rounding of a demand and a resistance
-// that are equal on paper.
-const slack = 1e-9
+// Slack is the tolerance of every comparison: a demand that passes its resistance,
+// or a dimension that misses its limit, by no more than one part in a thousand
+// million counts as equal. That is the rounding of inches held in millimeters,
+// far below anything that can be measured.
+const Slack = 1e-9
 
-// Finish fills Ratio and Verdict from Demand, Resistance and Limits. A ratio
-// above 1 fails, also when limits are not met. Otherwise a limit that is not met,
+// SlackWords is the tolerance in words, for a sheet.
+const SlackWords = "Values that differ by no more than one part in a thousand million (1e-9) count as equal, which is the rounding of inches held in millimeters; " +
+	"their ratio is 1. A ratio up to 1 passes and one above 1 does not."
+
+// AtLeast reports whether a value reaches a limit, within Slack.
+func AtLeast(value, limit float64) bool { return value >= limit-Slack*math.Abs(limit) }
+
+// AtMost reports whether a value stays within a limit, within Slack.
+func AtMost(value, limit float64) bool { return value <= limit+Slack*math.Abs(limit) }
+
+// Finish fills Ratio and Verdict from Demand, Resistance and Limits. A ratio above
+// 1 by no more than Slack is set to 1, so that the ratio and the verdict never
+// contradict each other. A ratio above 1 fails, also when limits are not met. Otherwise a limit that is not met,
 // a demand or resistance that is not a number, and an infinite resistance (a
 // division by zero somewhere) put the check outside the method. A demand of zero
 // or less asks nothing and has the ratio 0; a resistance of zero gives +Inf when
@@ -103,7 +116,7 @@ func Finish(c Check) Check {
 	}
 	switch {
 	case c.Verdict == Informs:
-	case c.Ratio > 1+slack:
+	case c.Ratio > 1:
 		c.Verdict = Fails
 	case outside:
 		c.Verdict = Outside
@@ -124,7 +137,11 @@ func ratio(demand, resistance float64) float64 {
 	case resistance == 0:
 		return math.Inf(1)
 	}
-	return demand / resistance
+	r := demand / resistance
+	if r > 1 && r <= 1+Slack {
+		return 1
+	}
+	return r
 }
 
 // severity orders verdicts from harmless to decisive.

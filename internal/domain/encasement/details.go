@@ -142,6 +142,6 @@ func (k keepOut) toDiaphragm(x units.Length) units.Length {
 // allows reports whether a stud may stand at a place as far as flanges,
 // stiffeners, the diaphragm and the girder end go.
 func (k keepOut) allows(x, z units.Length) bool {
-	const slack = 1 - 1e-9
+	const slack = 1 - calc.Slack
 	return x >= k.nearEdge*slack && k.toFlange(z) >= k.nearEdge*slack && k.toStiffener(x) >= k.nearStiff*slack && k.toDiaphragm(x) >= k.frame*slack
 }

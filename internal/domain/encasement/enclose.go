@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"endcast/internal/domain/basis"
+	"endcast/internal/domain/calc"
 	"endcast/internal/domain/survey"
 	"endcast/internal/domain/units"
 )
@@ -36,36 +37,51 @@ func (d Design) name() {
 
 // enclose is the smallest panel round the studs; over asks for one that also
 // reaches over the whole bearing. It reports false where no thickness in reach
-// would do.
-func (q *proposer) enclose(d Design, over bool) (Panel, bool) {
+// would do, and where the panel would be no smaller than most.
+func (q *proposer) enclose(d Design, over bool, most float64) (Panel, bool) {
 	first, last := d.Studs[0], d.Studs[len(d.Studs)-1]
-	cover := float64(d.StudDiameter)/2 + q.b.Value(basis.StudSideCover)
-	left, right := float64(first.X)-cover, float64(last.X)+cover
+	left, right := float64(first.X)-q.cover, float64(last.X)+q.cover
 	if over {
-		for _, s := range q.sites {
-			left = min(left, float64(s.g.Bearing.Start))
-			right = max(right, float64(s.g.Bearing.Start+s.g.Bearing.Length))
+		for _, l := range q.lines {
+			left, right = min(left, l.line-l.length/2), max(right, l.line+l.length/2)
 		}
 	}
-	left = math.Max(0, math.Floor(left/q.step+1e-9)*q.step)
-	depth := float64(q.depth)
+	left = math.Max(0, math.Floor(left/q.step+calc.Slack)*q.step)
 	d.Panel = Panel{X: units.Length(left), Width: units.Length(q.up(right - left)),
-		Height: units.Length(min(depth, q.up(float64(last.Z)+cover)))}
-	thick := q.thin(d)
-	for _, s := range q.sites {
-		thick = max(thick, s.forFoot(d.Panel), s.forCompression(d), s.forShear(d))
+		Height: units.Length(min(float64(q.depth), q.up(float64(last.Z)+q.cover)))}
+	set := func(thick float64) bool {
+		t := units.Length(q.up(thick))
+		d.Panel.ThicknessLeft, d.Panel.ThicknessRight = t, t
+		return thick <= q.thickest && d.Panel.volume() < most*(1-calc.Slack)
 	}
-	if !(thick <= q.b.Value(basis.PanelThicknessMax)) {
+	thick := q.thin(d)
+	if !set(thick) {
 		return d.Panel, false
 	}
-	thick = q.up(thick)
-	d.Panel.ThicknessLeft, d.Panel.ThicknessRight = units.Length(thick), units.Length(thick)
-	return d.Panel, true
+	thick = max(thick, q.forFoot(d.Panel))
+	for _, s := range q.panels {
+		thick = max(thick, s.forCompression(d), s.forShear(d))
+	}
+	return d.Panel, set(thick)
 }
 
 // thin is the least thickness that casting and slenderness ask for.
 func (q *proposer) thin(d Design) float64 {
-	return max(float64(Thickness{StudHeight: d.StudHeight}.Needed(nil, q.b)), float64(d.Studs[0].Z)/q.b.Value(basis.PanelSlenderness))
+	return max(q.cast, float64(d.Studs[0].Z)/q.slender)
+}
+
+// forFoot is the panel thickness that bearing asks for over all ends. It depends
+// on where the panel stands along the girder only, which stays while the studs go
+// up.
+func (q *proposer) forFoot(p Panel) float64 {
+	at := [2]units.Length{p.X, p.Width}
+	if q.footAt != at {
+		q.footAt, q.footNeeds = at, 0
+		for _, s := range q.panels {
+			q.footNeeds = max(q.footNeeds, s.forFoot(p))
+		}
+	}
+	return q.footNeeds
 }
 
 // forFoot is the panel thickness that bearing on the flange asks for, +Inf where

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"endcast/internal/domain/basis"
+	"endcast/internal/domain/calc"
 	"endcast/internal/domain/girder"
 	"endcast/internal/domain/stud"
 	"endcast/internal/domain/survey"
@@ -72,7 +73,7 @@ func measure(b basis.Basis, g girder.Geometry, steel Steel, d Design, accepted f
 		places, points = make([]place, n), make([]stud.Point, 0, n)
 	}
 	places = places[:n]
-	need := float64(stud.BaseMetal{Diameter: d.StudDiameter}.Needed(nil, b)) * (1 - 1e-9)
+	need := float64(stud.BaseMetal{Diameter: d.StudDiameter}.Needed(nil, b)) * (1 - calc.Slack)
 	reach := units.Length(b.Value(basis.StudFootRadius)) * d.StudDiameter
 	for i := range d.Studs {
 		s := &d.Studs[i]

@@ -95,7 +95,7 @@ func (q *proposer) refuse(reason string) error {
 					break
 				}
 				d := q.draw(columns, rows, bottom, pitch)
-				d.Panel, _ = q.enclose(d, true)
+				d.Panel, _ = q.enclose(d, true, math.Inf(1))
 				t := units.Length(max(q.up(q.thin(d)), q.b.Value(basis.PanelThicknessMax)))
 				d.Panel.ThicknessLeft, d.Panel.ThicknessRight = t, t
 				r := Evaluate(nil, q.b, site.g, site.steel, d, 1, nil)
@@ -132,7 +132,7 @@ func (q *proposer) central(cols, rows int, pitch float64) (columns []int, bottom
 			mean += q.xs[i] / float64(cols)
 		}
 		if e := math.Abs(mean - site.line); e < nearest && e <= float64(site.g.Bearing.Length)/2 {
-			if j, sound := q.lowest(c, rows, pitch); sound {
+			if j, sound := q.lowest(c, rows, 0, pitch); sound {
 				nearest, at, bottom, ok = e, start, j, true
 			}
 		}

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"endcast/internal/domain/basis"
+	"endcast/internal/domain/calc"
 	"endcast/internal/domain/stud"
 	"endcast/internal/domain/units"
 )
@@ -13,7 +14,10 @@ import (
 type proposer struct {
 	b       basis.Basis
 	sites   []*Site // one, or several that are to share a layout
-	hardest int     // the site that failed last
+	panels  []*Site // those of them that can decide how thick the panel is
+	lines   []lineNeed
+	hardest int // the site that failed last
+	weakest int // the site whose web failed last
 	m       Materials
 	perStud units.Force
 
@@ -26,9 +30,15 @@ type proposer struct {
 	mostPlaces int
 	metal      units.Length // needed, without what an end wants to spare
 	depth      units.Length // of the shallowest web
+	cover      float64      // panel beside the middle of a stud
+	thickest   float64      // panel
+	cast       float64      // thinnest panel that can be cast over the studs
+	slender    float64      // height under the studs over thickness, at most
 	fewest     int          // columns
 	overOnly   bool         // the panel has to reach over the whole bearing
 
+	footAt     [2]units.Length // place and width of the panel that footNeeds is for
+	footNeeds  float64
 	columnsBuf []int
 	pointsBuf  []stud.Point
 	drawn      Design
@@ -40,6 +50,7 @@ func newProposer(b basis.Basis, sites []*Site) *proposer {
 	q := &proposer{b: b, sites: sites, m: m, perStud: d.stud(b).Strength(nil, b).Factored, step: b.Value(basis.PanelGrid),
 		metal:  stud.BaseMetal{Diameter: m.StudDiameter}.Needed(nil, b),
 		fewest: max(1, int(math.Round(b.Value(basis.PanelColumnsMin)))), overOnly: b.Value(basis.PanelOverBearing) >= 0.5, drawn: d}
+	q.reduce()
 	dia := float64(m.StudDiameter)
 	least := max(b.Value(basis.StudGaugeMin), b.Value(basis.StudPitchMin)) * dia
 	q.gauge = q.up(b.Value(basis.StudGaugeMin) * dia)
@@ -53,7 +64,10 @@ func newProposer(b basis.Basis, sites []*Site) *proposer {
 		q.pitches = append(q.pitches, p)
 	}
 	// The panel has to cover the studs on every side without leaving the girder.
-	cover := units.Length(dia/2 + b.Value(basis.StudSideCover))
+	q.cover = dia/2 + b.Value(basis.StudSideCover)
+	q.thickest, q.slender = b.Value(basis.PanelThicknessMax), b.Value(basis.PanelSlenderness)
+	q.cast = float64(Thickness{StudHeight: m.StudHeight}.Needed(nil, b))
+	cover := units.Length(q.cover)
 	far := math.Inf(1)
 	q.depth = units.Length(inf)
 	for _, s := range sites {
@@ -90,6 +104,37 @@ func newProposer(b basis.Basis, sites []*Site) *proposer {
 	return q
 }
 
+// lineNeed is what the stud group has to be worth about one bearing line.
+type lineNeed struct{ line, length, wanted float64 }
+
+// reduce leaves out what other ends ask for as well: of ends alike in section and
+// bearing the one with less load and no thinner flange never decides the panel,
+// and of those on one bearing line the greatest load decides the studs.
+func (q *proposer) reduce() {
+	for i, s := range q.sites {
+		covered := false
+		for j, o := range q.sites {
+			if i == j || s.g.Section != o.g.Section || s.g.Bearing != o.g.Bearing || s.g.Fy != o.g.Fy || o.demand < s.demand || o.steel.Flange() > s.steel.Flange() {
+				continue
+			}
+			equal := o.demand == s.demand && o.steel.Flange() == s.steel.Flange()
+			covered = covered || !equal || j < i
+		}
+		if !covered {
+			q.panels = append(q.panels, s)
+		}
+		length, found := float64(s.g.Bearing.Length), false
+		for k := range q.lines {
+			if l := &q.lines[k]; l.line == s.line && l.length == length {
+				l.wanted, found = max(l.wanted, s.wanted), true
+			}
+		}
+		if !found {
+			q.lines = append(q.lines, lineNeed{s.line, length, s.wanted})
+		}
+	}
+}
+
 // up rounds a length up to the grid.
 func (q *proposer) up(l float64) float64 { return math.Ceil(l/q.step-1e-9) * q.step }
 
@@ -120,7 +165,7 @@ func (q *proposer) good(i, j int) bool {
 		*s = 1
 		at := gridPlace{x: q.xs[i], z: q.zs[j], kx: q.kx[i], kz: q.kz[j]}
 		for _, site := range q.sites {
-			if site.metalAt(at) < float64(q.metal+site.spare) {
+			if !calc.AtLeast(site.metalAt(at), float64(q.metal+site.spare)) {
 				*s = -1
 				break
 			}
@@ -153,25 +198,25 @@ func (q *proposer) strong(columns []int, rows int, pitch float64) bool {
 		}
 	}
 	q.pointsBuf = points
-	for _, s := range q.sites {
-		e := stud.NewElastic(points, stud.Down(s.line))
+	for _, l := range q.lines {
+		e := stud.NewElastic(points, stud.Down(l.line))
 		// A group whose middle is not over the bearing is not proposed: the method
 		// finds it equilibrium, but at the price of a large moment.
-		if math.Abs(e.CX-s.line) > float64(s.g.Bearing.Length)/2 {
+		if math.Abs(e.CX-l.line) > l.length/2 {
 			return false
 		}
-		if 2*e.Effective()*float64(q.perStud) < s.wanted*(1-1e-9) {
+		if 2*e.Effective()*float64(q.perStud) < l.wanted*(1-calc.Slack) {
 			return false
 		}
 	}
 	return true
 }
 
-// lowest is the lowest place of the bottom row at which every stud stands on
-// sound web.
-func (q *proposer) lowest(columns []int, rows int, pitch float64) (int, bool) {
+// lowest is the lowest place of the bottom row, from one on, at which every stud
+// stands on sound web.
+func (q *proposer) lowest(columns []int, rows, from int, pitch float64) (int, bool) {
 	k := int(math.Round(pitch / q.step))
-	for j := 0; j+(rows-1)*k < len(q.zs); j++ {
+	for j := from; j+(rows-1)*k < len(q.zs); j++ {
 		if q.allGood(columns, rows, j, k) {
 			return j, true
 		}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"endcast/internal/domain/basis"
+	"endcast/internal/domain/calc"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/girder"
 	"endcast/internal/domain/units"
@@ -78,27 +79,75 @@ func (q *proposer) best(n int, pitch float64) (Design, bool) {
 			if !q.strong(columns, rows, pitch) {
 				continue
 			}
-			bottom, ok := q.lowest(columns, rows, pitch)
-			if !ok {
-				continue
-			}
-			d := q.draw(columns, rows, bottom, pitch)
-			for _, over := range [...]bool{false, true} {
-				if q.overOnly && !over {
-					continue
+			// Each place of the bottom row, from the lowest up: the panel grows with
+			// it, so the first that passes is the smallest.
+			for bottom := 0; ; bottom++ {
+				if bottom, ok = q.lowest(columns, rows, bottom, pitch); !ok {
+					break
 				}
-				p, ok := q.enclose(d, over)
-				if v := p.volume(); ok && v < volume*(1-1e-9) {
-					d.Panel = p
-					if q.passes(d) {
-						best, volume = d, v
-						best.Studs = append([]Stud(nil), d.Studs...)
-					}
+				d, v, again := q.fit(q.draw(columns, rows, bottom, pitch), volume)
+				if v < volume {
+					best, volume = d, v
+					best.Studs = append([]Stud(nil), d.Studs...)
+				}
+				if !again {
+					break
 				}
 			}
 		}
 	}
 	return best, !math.IsInf(volume, 1)
+}
+
+// fit puts the smallest panel that passes round the studs. It returns the volume,
+// +Inf where none below most passes, and whether studs higher up might still do.
+func (q *proposer) fit(d Design, most float64) (Design, float64, bool) {
+	found, again := math.Inf(1), false
+	var out Design
+	asked, sound := false, false // whether the web carries the group
+	for _, over := range [...]bool{false, true} {
+		if q.overOnly && !over {
+			continue
+		}
+		p, ok := q.enclose(d, over, min(most, found))
+		if !ok {
+			continue
+		}
+		again = true
+		if !asked {
+			asked, sound = true, q.webCarries(d)
+		}
+		if d.Panel = p; sound && q.passes(d) {
+			out, found = d, p.volume()
+		}
+	}
+	return out, found, again && math.IsInf(found, 1)
+}
+
+// webCarries asks the web strip beside the group ahead of the other checks: it is
+// what most often bars a low place, and quick to ask.
+func (q *proposer) webCarries(d Design) bool {
+	if q.b.Value(basis.PanelStripDecides) < 0.5 {
+		return true
+	}
+	first, last := d.Studs[0], d.Studs[len(d.Studs)-1]
+	w := layout{left: first.X, right: last.X, bottom: first.Z, top: last.Z, pitch: units.Length(inf)}
+	for i := range d.Studs {
+		if dz := d.Studs[i].Z - first.Z; dz > 0 {
+			w.pitch = dz
+			break
+		}
+	}
+	for i := range q.sites {
+		k := (i + q.weakest) % len(q.sites)
+		s := q.sites[k]
+		c := WebStrip{Demand: s.demand, Fy: s.g.Fy, Area: w.strip(q.b, s.g, s.steel, d)}.Check(nil, q.b)
+		if c.Verdict == calc.Fails {
+			q.weakest = k
+			return false
+		}
+	}
+	return true
 }
 
 // passes reports whether a design passes every deciding check at every end. The

@@ -96,7 +96,7 @@ var materialClause = calc.Clause{Document: "AASHTO UHPC guide specification", Ed
 func (c Material) Check(p *calc.Pad, b basis.Basis) calc.Check {
 	least := b.Value(basis.PanelStrengthMin)
 	out := calc.Check{Key: KeyMaterial, Name: "Strength of the UHPC", Group: detail, Resistance: float64(c.Fc), Dim: calc.Stress, Clause: materialClause}
-	met := float64(c.Fc) >= least*(1-1e-9)
+	met := calc.AtLeast(float64(c.Fc), least)
 	if p != nil || !met {
 		out.Limits = []calc.Limit{{Met: met, Text: fmt.Sprintf("strength is %.2f ksi (%.1f MPa), the rules begin at %.2f ksi (%.1f MPa)",
 			float64(c.Fc/units.Ksi), float64(c.Fc), least/float64(units.Ksi), least)}}

@@ -180,7 +180,7 @@ func (w *layout) rowModel(p *calc.Pad, b basis.Basis, g girder.Geometry, steel S
 
 // keep lists the studs that count.
 func (w *layout) keep(b basis.Basis, steel Steel, d Design, accepted func(string) bool) {
-	need := float64(stud.BaseMetal{Diameter: d.StudDiameter}.Needed(nil, b)) * (1 - 1e-9)
+	need := float64(stud.BaseMetal{Diameter: d.StudDiameter}.Needed(nil, b)) * (1 - calc.Slack)
 	reach := units.Length(b.Value(basis.StudFootRadius)) * d.StudDiameter
 	w.kept = w.kept[:0]
 	for i := range d.Studs {

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"endcast/internal/domain/basis"
+	"endcast/internal/domain/calc"
 	"endcast/internal/domain/girder"
 	"endcast/internal/domain/stud"
 	"endcast/internal/domain/units"
@@ -62,7 +63,7 @@ func (s *Site) metalAt(at gridPlace) float64 {
 	m := &s.metal[at.kz*s.nx+at.kx]
 	if math.IsNaN(*m) {
 		*m = -1
-		if x, z := units.Length(at.x), units.Length(at.z); s.steel.HoleDistance(x, z) >= s.keep.nearEdge {
+		if x, z := units.Length(at.x), units.Length(at.z); calc.AtLeast(float64(s.steel.HoleDistance(x, z)), float64(s.keep.nearEdge)) {
 			*m = float64(s.steel.Around(x, z, s.reach))
 		}
 	}
@@ -129,7 +130,7 @@ func (s *Site) leaves(d Design) bool {
 	if s.spare == 0 {
 		return true
 	}
-	need := float64(stud.BaseMetal{Diameter: s.m.StudDiameter}.Needed(nil, s.b)+s.spare) * (1 - 1e-9)
+	need := float64(stud.BaseMetal{Diameter: s.m.StudDiameter}.Needed(nil, s.b)+s.spare) * (1 - calc.Slack)
 	for i := range d.Studs {
 		if float64(s.steel.Around(d.Studs[i].X, d.Studs[i].Z, s.reach)) < need {
 			return false

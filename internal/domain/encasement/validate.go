@@ -5,6 +5,7 @@ import (
 	"math"
 	"strconv"
 
+	"endcast/internal/domain/calc"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/girder"
 	"endcast/internal/domain/survey"
@@ -74,7 +75,7 @@ func (p Panel) validate(v *fault.Invalid, within func(string, float64, float64, 
 	within("panel.z", float64(p.Z), 0, depth, "mm")
 	within("panel.width", float64(p.Width), 1, reach, "mm")
 	within("panel.height", float64(p.Height), 1, depth, "mm")
-	if top := float64(p.Z + p.Height); top > depth*(1+1e-9) {
+	if top := float64(p.Z + p.Height); !calc.AtMost(top, depth) {
 		v.Add("panel.height", "", fmt.Sprintf("must end at or below the top flange, %s mm above the bottom flange, got %s", text(depth), text(top)))
 	}
 	within("panel.thickness_left", float64(p.ThicknessLeft), 0, maxPanel, "mm")

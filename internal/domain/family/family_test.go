@@ -74,27 +74,47 @@ func bridge(r *rand.Rand, n int) []Item {
 	return out
 }
 
-// optimum is the price of the cheapest way to part the ends, by trying them all,
-// with the form sizes not shared between families.
+// optimum is the price of the cheapest way to part the ends, by trying them all.
+// Any layout that was made for some of the ends may serve any family where it
+// passes. Form sizes are not shared between families.
 func optimum(s *set, cost Cost) float64 {
 	n := len(s.cells)
-	price := make([]float64, 1<<n)
+	var known []encasement.Design
 	for m := 1; m < 1<<n; m++ {
-		c := &cluster{}
-		var had []encasement.Design
+		var sites []*encasement.Site
+		var own *encasement.Design
 		for i := range n {
 			if m>>i&1 == 1 {
-				c.cells, c.index = append(c.cells, s.cells[i]), append(c.index, i)
-				had = append(had, s.cells[i].own)
+				sites, own = append(sites, s.cells[i].site), &s.cells[i].own
 			}
 		}
+		if len(sites) == 1 {
+			known = append(known, *own)
+		} else if d, ok := encasement.ProposeShared(sites, encasement.MaxStuds); ok {
+			known = append(known, d)
+		}
+	}
+	price := make([]float64, 1<<n)
+	for m := range price {
 		price[m] = math.Inf(1)
-		one := &cluster{index: c.index}
-		if bits.OnesCount(uint(m)) == 1 {
-			c.take(had[0], cost)
-			price[m] = c.price + cost.Design + cost.Form
-		} else if s.allAlike(one) && c.layOut(had, math.Inf(1), cost) {
-			price[m] = c.price + cost.Design + cost.Form
+	}
+	for _, d := range known {
+		serves := 0
+		for i := range n {
+			if s.cells[i].site.Passes(d) {
+				serves |= 1 << i
+			}
+		}
+		for m := serves; m > 0; m = (m - 1) & serves {
+			c := &cluster{}
+			for i := range n {
+				if m>>i&1 == 1 {
+					c.index = append(c.index, i)
+				}
+			}
+			if s.allAlike(c) {
+				price[m] = min(price[m], float64(bits.OnesCount(uint(m)))*priceAt(d, cost)+cost.Design+cost.Form)
+			}
 		}
 	}
 	best := make([]float64, 1<<n)

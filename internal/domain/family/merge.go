@@ -231,7 +231,7 @@ func (s *set) move(all []*cluster, cost Cost) []*cluster {
 			if len(all) < 2 {
 				break
 			}
-			if !s.mayMove(all, from, i) {
+			if !s.mayMove(all, from, i, fixed, cost) {
 				continue
 			}
 			left, gain := from.without(i, fixed, cost)
@@ -268,11 +268,33 @@ func (s *set) move(all []*cluster, cost Cost) []*cluster {
 	return all
 }
 
-// mayMove reports whether an end is like all of another cluster.
-func (s *set) mayMove(all []*cluster, from *cluster, i int) bool {
+// mayMove reports whether taking an end to some other cluster can save, as far as
+// can be told without laying anything out: what stays needs at least the own
+// layouts of its ends, what grows at least the studs of this end too.
+func (s *set) mayMove(all []*cluster, from *cluster, i int, fixed float64, cost Cost) bool {
+	studs, volume := 0, 0.0
+	for k, c := range from.cells {
+		if from.index[k] == i {
+			continue
+		}
+		if n := len(c.own.Studs); n > studs {
+			studs, volume = n, c.volume
+		} else if n == studs {
+			volume = max(volume, c.volume)
+		}
+	}
+	gain := from.price - float64(len(from.cells)-1)*(float64(studs)*cost.Stud+min(volume, from.volume)*cost.UHPC)
+	if len(from.cells) == 1 {
+		gain += fixed
+	}
 	one := &cluster{index: []int{i}}
+	own := s.cells[i]
 	for _, t := range all {
-		if t != from && s.mayJoin(t, one) {
+		if t == from || !s.mayJoin(t, one) {
+			continue
+		}
+		more := float64(max(0, len(own.own.Studs)-len(t.layout.Studs)) * len(t.cells))
+		if (more+float64(max(len(own.own.Studs), len(t.layout.Studs))))*cost.Stud+min(own.volume, t.volume)*cost.UHPC < gain {
 			return true
 		}
 	}

@@ -34,9 +34,9 @@ func (l *limits) lengthAtMost(name string, v, limit units.Length) {
 	}
 }
 
-// rounding is what a dimension may miss a limit by: the rounding of inches held
+// rounding is what a dimension may miss a limit by, as in every comparison: the rounding of inches held
 // in millimetres.
-const rounding = 1e-9
+const rounding = calc.Slack
 
 // both prints a length in both families of units, since a limit does not know
 // its reader.
