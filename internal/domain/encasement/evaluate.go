@@ -38,9 +38,10 @@ func Evaluate(p *calc.Pad, b basis.Basis, g girder.Geometry, steel Steel, d Desi
 		foot, panel := w.faces(b, g, steel, d, demand)
 		r.Checks = append(r.Checks, foot.Check(fresh(p), b), panel.Check(fresh(p), b))
 		end := max(w.right+d.StudDiameter, d.Panel.X+d.Panel.Width)
+		strip, _ := w.strip(b, g, steel, d)
 		r.Checks = append(r.Checks,
 			WebBeside{Demand: demand, Fy: g.Fy, Area: steel.WebCut(w.right, end)}.Check(fresh(p), b),
-			WebStrip{Demand: demand, Fy: g.Fy, Area: w.strip(b, g, steel, d)}.Check(fresh(p), b),
+			WebStrip{Demand: demand, Fy: g.Fy, Area: strip}.Check(fresh(p), b),
 			StudFoot{Demand: demand, Share: w.footShare, Diameter: d.StudDiameter, Thickness: w.footMetal, Fu: g.Fu}.Check(fresh(p), b))
 		if w.beyond[0] > 0 || w.beyond[1] > 0 {
 			r.Checks = append(r.Checks, w.panelShear(b, d, demand).Check(fresh(p), b))
@@ -139,8 +140,8 @@ func (w *layout) workingWidth(b basis.Basis, g girder.Geometry, d Design) units.
 const stripSamples = 5
 
 // strip is the upright section of the web beside the group, as high as the group
-// and half a pitch more at either end.
-func (w *layout) strip(b basis.Basis, g girder.Geometry, steel Steel, d Design) units.Area {
+// and half a pitch more at either end, and how high it is.
+func (w *layout) strip(b basis.Basis, g girder.Geometry, steel Steel, d Design) (units.Area, units.Length) {
 	pitch := w.pitch
 	if math.IsInf(float64(pitch), 1) {
 		pitch = units.Length(b.Value(basis.StudPitchMin)) * d.StudDiameter
@@ -151,5 +152,6 @@ func (w *layout) strip(b basis.Basis, g girder.Geometry, steel Steel, d Design) 
 		z := w.bottom + (w.top-w.bottom)*units.Length(i)/(stripSamples-1)
 		sum += steel.Thickness(w.right+d.StudDiameter, z)
 	}
-	return units.Area(sum/stripSamples) * units.Area(max(0, to-from))
+	height := max(0, to-from)
+	return units.Area(sum/stripSamples) * units.Area(height), height
 }

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"endcast/internal/domain/basis"
-	"endcast/internal/domain/calc"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/girder"
 	"endcast/internal/domain/units"
@@ -130,19 +129,10 @@ func (q *proposer) webCarries(d Design) bool {
 	if q.b.Value(basis.PanelStripDecides) < 0.5 {
 		return true
 	}
-	first, last := d.Studs[0], d.Studs[len(d.Studs)-1]
-	w := layout{left: first.X, right: last.X, bottom: first.Z, top: last.Z, pitch: units.Length(inf)}
-	for i := range d.Studs {
-		if dz := d.Studs[i].Z - first.Z; dz > 0 {
-			w.pitch = dz
-			break
-		}
-	}
+	w := outline(d)
 	for i := range q.sites {
 		k := (i + q.weakest) % len(q.sites)
-		s := q.sites[k]
-		c := WebStrip{Demand: s.demand, Fy: s.g.Fy, Area: w.strip(q.b, s.g, s.steel, d)}.Check(nil, q.b)
-		if c.Verdict == calc.Fails {
+		if !q.sites[k].stripHolds(&w, d) {
 			q.weakest = k
 			return false
 		}

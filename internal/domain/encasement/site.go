@@ -125,7 +125,8 @@ func (s *Site) Evaluate(d Design) Result {
 	return Evaluate(nil, s.b, s.g, s.steel, d, s.demand, nil)
 }
 
-// leaves reports whether every stud keeps the metal to spare.
+// leaves reports whether every stud, and the strip of web beside the group, keeps
+// the metal to spare.
 func (s *Site) leaves(d Design) bool {
 	if s.spare == 0 {
 		return true
@@ -136,7 +137,31 @@ func (s *Site) leaves(d Design) bool {
 			return false
 		}
 	}
-	return true
+	w := outline(d)
+	return len(d.Studs) == 0 || s.b.Value(basis.PanelStripDecides) < 0.5 || s.stripHolds(&w, d)
+}
+
+// stripHolds reports whether the strip of web beside a group carries the reaction
+// with the metal to spare gone.
+func (s *Site) stripHolds(w *layout, d Design) bool {
+	area, height := w.strip(s.b, s.g, s.steel, d)
+	area = max(0, area-units.Area(height)*units.Area(s.spare))
+	return WebStrip{Demand: s.demand, Fy: s.g.Fy, Area: area}.Check(nil, s.b).Verdict != calc.Fails
+}
+
+// outline is the extent of all studs of a design and the least pitch of rows.
+func outline(d Design) layout {
+	w := layout{left: units.Length(inf), right: units.Length(-inf), bottom: units.Length(inf), top: units.Length(-inf), pitch: units.Length(inf)}
+	for i := range d.Studs {
+		s := &d.Studs[i]
+		w.left, w.right, w.bottom, w.top = min(w.left, s.X), max(w.right, s.X), min(w.bottom, s.Z), max(w.top, s.Z)
+	}
+	for i := range d.Studs {
+		if dz := d.Studs[i].Z - w.bottom; dz > d.StudDiameter/2 {
+			w.pitch = min(w.pitch, dz)
+		}
+	}
+	return w
 }
 
 // ProposeShared lays out one group of studs and one panel that pass every

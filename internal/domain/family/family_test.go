@@ -154,7 +154,7 @@ func TestNearTheOptimum(t *testing.T) {
 	r := rand.New(rand.NewSource(11))
 	var worst, sum float64
 	n, same := 0, 0
-	for range 60 {
+	for range 40 {
 		cells, _ := prepare(basis.Basis{}, bridge(r, 6))
 		cost := CostFrom(basis.Basis{})
 		switch r.Intn(3) {
