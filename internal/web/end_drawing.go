@@ -11,7 +11,9 @@ import (
 
 // elevation draws the end with the latest survey and the design in force, each
 // stud as its collar was found.
-func (e *endReader) elevation() templ.Component {
+func (e *endReader) elevation() templ.Component { return drawing.End(e.elevationData()) }
+
+func (e *endReader) elevationData() drawing.EndData {
 	d := drawing.EndData{ID: "end", Support: e.support(), System: e.sys, Geometry: e.rec.Geometry(e.sc), Survey: e.rec.SurveyFindings(e.rec.LatestSurvey())}
 	if row := e.rec.DesignInForce(); row != nil {
 		d.Design, d.Revision = e.rec.DesignOf(row), numberOf(row.Revision)
@@ -30,7 +32,7 @@ func (e *endReader) elevation() templ.Component {
 			}
 		}
 	}
-	return drawing.End(d)
+	return d
 }
 
 // bars draws the conditions of the end against the demand; nil where no condition

@@ -68,6 +68,7 @@ func (s *Server) table() []route {
 
 		// sheet
 		on(get, programPrefix+"/ends/{end}/sheet", authz.SeeProgram, s.sheetShow),
+		on(get, programPrefix+"/ends/{end}/sheet/paper.css", authz.SeeProgram, s.sheetPaper),
 
 		// survey
 		on(get, programPrefix+"/ends/{end}/surveys/new", authz.RecordSurvey, s.surveyNew),

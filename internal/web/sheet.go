@@ -1,14 +1,14 @@
 package web
 
 import (
-	"bytes"
-	"encoding/json"
+	"encoding/hex"
 	"fmt"
 	"net/http"
 
 	"endcast/internal/domain/calc"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/units"
+	"endcast/views/drawing"
 	"endcast/views/sheet"
 	"endcast/views/ui"
 )
@@ -20,10 +20,9 @@ func (s *Server) sheetShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if word := r.URL.Query().Get("units"); word != "" {
-		if sys, err := units.ParseSystem(word); err == nil {
-			e.sys = sys
-		}
+	word := r.URL.Query().Get("units")
+	if sys, err := units.ParseSystem(word); word != "" && err == nil {
+		e.sys = sys
 	}
 	pads := repair.NewPads()
 	ev, err := e.rec.Evaluate(e.sc, pads)
@@ -35,6 +34,7 @@ func (s *Server) sheetShow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	p := s.page(r, "Calculation sheet "+e.rec.End.Name, e.crumbs(true)...)
+	p.Block = &v.Block
 	return s.render(w, r, http.StatusOK, sheet.Page(p, v))
 }
 
@@ -43,22 +43,31 @@ type computed struct {
 	key, words string
 	ev         *repair.Evaluation
 	pad        *calc.Pad
+	brief      string // not empty: only its results are printed, and why
 }
 
 // computedParts are the conditions in the order of the sheet: the end as it is
-// first, the end as new last.
+// first, the end as new last. A condition whose formulas another one prints with
+// the numbers that count shows its results alone.
 func computedParts(ev repair.Evaluations, pads *repair.Pads) []computed {
 	all := []computed{
-		{"corroded", "As corroded", ev.Corroded, pads.Corroded},
-		{"as_welded", "Repaired as welded", ev.AsWelded, pads.AsWelded},
-		{"repaired", "Repaired as designed", ev.Repaired, pads.Repaired},
-		{"as_new", "As new", ev.AsNew, pads.AsNew},
+		{key: "corroded", words: "As corroded", ev: ev.Corroded, pad: pads.Corroded},
+		{key: "as_welded", words: "Repaired as welded", ev: ev.AsWelded, pad: pads.AsWelded},
+		{key: "repaired", words: "Repaired as designed", ev: ev.Repaired, pad: pads.Repaired},
+		{key: "as_new", words: "As new", ev: ev.AsNew, pad: pads.AsNew},
 	}
 	out := all[:0]
 	for _, c := range all {
-		if c.ev != nil {
-			out = append(out, c)
+		if c.ev == nil {
+			continue
 		}
+		switch {
+		case c.key == "repaired" && ev.AsWelded != nil:
+			c.brief = "The formulas are those of the end as welded, with every stud of the revision counted. Results only."
+		case c.key == "as_new" && ev.Corroded != nil:
+			c.brief = "The formulas are those of the end as corroded, with nothing lost. Results only."
+		}
+		out = append(out, c)
 	}
 	return out
 }
@@ -70,108 +79,99 @@ func (e *endReader) sheet(ev repair.Evaluations, pads *repair.Pads) (sheet.View,
 	if err != nil {
 		return sheet.View{}, err
 	}
+	last, err := e.s.store.History(e.r.Context(), e.sc.Program.ID, e.rec.End.ID, 0, 1)
+	if err != nil {
+		return sheet.View{}, err
+	}
+	v := sheet.View{Name: e.rec.End.Name, Reading: e.reading(), Units: e.sys.Name(), BackHref: e.path(), PaperHref: e.path("sheet", "paper.css"),
+		Whole: e.r.URL.Query().Has("whole"), Stored: stored, Inputs: e.sheetInputs(), Visits: e.sheetVisits(), Lengths: units.Lengths.Label(e.sys),
+		Digest: ev.Digest, Method: string(calc.MethodVersion), Printed: e.when(e.s.store.Today(e.sc.Program)) + " " + e.zone.String(), Prepared: e.s.user(e.r).Name}
+	if len(last) > 0 {
+		v.Journal = fmt.Sprintf("%d, %s", last[0].Seq, hex.EncodeToString(last[0].Hash))
+	}
+	e.sheetLinks(&v)
+	v.Block = e.sheetBlock(v)
+	for i, c := range parts {
+		part := e.sheetPart(c, string(rune('A'+i)))
+		v.Parts = append(v.Parts, part)
+		v.Answer = append(v.Answer, sheet.Answer{ID: part.ID, Letter: part.Letter, Subject: part.Subject, On: part.On, Capacity: part.Capacity, Demand: part.Demand,
+			Ratio: part.Ratio, Governs: part.Governs, Verdict: part.Verdict, Words: answerWords(c.ev.Verdict)})
+		for _, f := range c.ev.Flags {
+			v.Flags = append(v.Flags, sheet.Flag{Letter: part.Letter, Text: ui.Sentence(f)})
+		}
+	}
+	v.Grid, v.Holes = e.sheetReadings()
+	figure := e.elevationData()
+	figure.Width = sheetFigure
+	v.Studs, v.Figure = e.sheetStuds(), drawing.End(figure)
+	v.Sources, v.Symbols = e.sheetSources(parts), sheetSymbols(parts)
+	v.Settings, v.Changed, v.Others = e.sheetBasis(pads.Settings)
+	return v, nil
+}
+
+// sheetFigure is the width of the drawing in pixels: small, so that its lettering
+// can be read where it shares the first page with the answer.
+const sheetFigure = 720
+
+// sheetLinks are the same sheet in the other units, and with more or less of it
+// in full.
+func (e *endReader) sheetLinks(v *sheet.View) {
 	other := units.SI
 	if e.sys == units.SI {
 		other = units.US
 	}
-	v := sheet.View{Name: e.rec.End.Name, Reading: e.reading(), Units: e.sys.Name(), OtherUnits: other.Name(), OtherHref: e.path("sheet") + "?units=" + string(other),
-		BackHref: e.path(), Block: *e.titleBlock(), Stored: stored, Inputs: e.sheetInputs(), Lengths: units.Lengths.Label(e.sys),
-		Digest: ev.Digest, Method: string(calc.MethodVersion), Printed: e.when(e.s.store.Today(e.sc.Program)) + ", " + e.zone.String(), Prepared: e.s.user(e.r).Name}
-	for i, c := range parts {
-		part := e.sheetPart(c, string(rune('A'+i)))
-		part.Open = c.key != "as_new" && (c.key != "repaired" || ev.AsWelded == nil) || len(parts) == 1
-		v.Parts = append(v.Parts, part)
-		v.Summary = append(v.Summary, sheet.Summary{ID: part.ID, Subject: part.Subject, On: part.On, Capacity: part.Capacity, Demand: part.Demand,
-			Ratio: part.Ratio, Governs: part.Governs, Verdict: part.Verdict})
+	v.OtherUnits = other.Name()
+	here, whole := e.path("sheet")+"?units="+string(e.sys), ""
+	if v.Whole {
+		whole = "&whole"
+		v.WholeHref = here
+	} else {
+		v.WholeHref = here + "&whole"
 	}
-	v.Grid, v.Holes = e.sheetReadings()
-	v.Studs, v.Figure = e.sheetStuds(), e.elevation()
-	v.Basis, v.Unset = e.sheetBasis()
-	return v, nil
+	v.OtherHref = e.path("sheet") + "?units=" + string(other) + whole
 }
 
-// compare says where the sheet and the stored result differ, in words. They never
-// should.
-func (e *endReader) compare(parts []computed, digest string) (sheet.Stored, error) {
-	var out sheet.Stored
-	differs := func(format string, args ...any) { out.Lines = append(out.Lines, fmt.Sprintf(format, args...)) }
-	stored := map[string]repair.Result{}
-	for _, row := range e.rec.Results {
-		stored[row.Subject] = row
-	}
-	for _, c := range parts {
-		row, ok := stored[c.key]
-		if !ok {
-			differs("%s: nothing is stored", c.words)
-			continue
-		}
-		delete(stored, c.key)
-		if row.MethodVersion != string(calc.MethodVersion) {
-			differs("%s: stored under version %s of the method, computed now under version %s", c.words, row.MethodVersion, calc.MethodVersion)
-		}
-		if row.InputDigest != c.ev.Digest {
-			differs("%s: the stored result stands on other inputs, %s, than the record has now, %s", c.words, shortDigest(row.InputDigest), shortDigest(c.ev.Digest))
-		}
-		if row.Capacity != c.ev.Capacity {
-			differs("%s: stored capacity %s, computed now %s", c.words, exact(row.Capacity, e.sys), exact(c.ev.Capacity, e.sys))
-		}
-		if storedVerdict(row.Verdict) != c.ev.Verdict || row.Governing != c.ev.Governing {
-			differs("%s: stored as %q by %q, computed now as %q by %q", c.words, row.Verdict, row.Governing, c.ev.Verdict, c.ev.Governing)
-		}
-		same, err := sameChecks(row.Checks, c.ev.Checks)
-		if err != nil {
-			return out, err
-		}
-		if !same {
-			differs("%s: the stored checks are not the checks of this sheet", c.words)
+// sheetBlock is the title block of the sheet: what it is of, what it stands on,
+// and who printed it when.
+func (e *endReader) sheetBlock(v sheet.View) ui.TitleBlock {
+	b := *e.titleBlock()
+	cells := b.Cells[:0:0]
+	for _, c := range b.Cells {
+		if c.Label != "Inputs" && c.Label != "Method" && c.Label != "Reading" {
+			cells = append(cells, c)
 		}
 	}
-	for key := range stored {
-		differs("a result is stored for %q, which the record no longer gives", plainWord(key))
+	survey := "none"
+	if sv := e.rec.LatestSurvey(); sv != nil {
+		survey = fmt.Sprintf("%d, %s", sv.Number, e.when(sv.CapturedAt)[:len("2006-01-02")])
 	}
-	if st := e.state(); st.InputDigest != digest {
-		differs("the digest in the list of ends, %s, is not that of this sheet, %s", shortDigest(st.InputDigest), shortDigest(digest))
-	}
-	out.Agrees = len(out.Lines) == 0
-	return out, nil
+	cells = append(cells,
+		ui.Cell{Label: "Survey", Value: survey},
+		ui.Cell{Label: "Method", Value: "version " + v.Method},
+		ui.Cell{Label: "Inputs", Value: shortDigest(v.Digest)},
+		ui.Cell{Label: "Journal", Value: shortJournal(v.Journal)},
+		ui.Cell{Label: "Printed", Value: v.Printed},
+		ui.Cell{Label: "By", Value: v.Prepared})
+	return ui.TitleBlock{Cells: cells}
 }
 
-func exact(f units.Force, sys units.System) string {
-	return f.Exact(sys) + " " + units.Forces.Label(sys)
+// shortJournal is the number of an entry and the part of its hash that people
+// compare by eye.
+func shortJournal(entry string) string {
+	if i := len(entry) - 64; i > 0 {
+		return entry[:i] + shortDigest(entry[i:])
+	}
+	return entry
 }
 
-// sameChecks compares checks in the form in which they are stored. Limits that are
-// met are words for the sheet only and are not stored with every check.
-func sameChecks(stored []byte, now []calc.Check) (bool, error) {
-	var was []calc.Check
-	if err := json.Unmarshal(stored, &was); err != nil {
-		return false, fmt.Errorf("stored checks: %w", err)
+// answerWords says of a condition that does not pass what that means, so that
+// nobody takes a number beside it for an answer.
+func answerWords(v calc.Verdict) string {
+	switch v {
+	case calc.Outside:
+		return "Not a pass: a limit of the method is not met, so the ratio proves nothing. An engineer has to judge this end by other means."
+	case calc.Undecided:
+		return "Not a pass: a check was not decided."
 	}
-	a, err := json.Marshal(unmetOnly(was))
-	if err != nil {
-		return false, fmt.Errorf("stored checks: %w", err)
-	}
-	b, err := json.Marshal(unmetOnly(now))
-	if err != nil {
-		return false, fmt.Errorf("checks of the sheet: %w", err)
-	}
-	return bytes.Equal(a, b), nil
+	return ""
 }
-
-func unmetOnly(checks []calc.Check) []calc.Check {
-	out := make([]calc.Check, len(checks))
-	for i, c := range checks {
-		var unmet []calc.Limit
-		for _, l := range c.Limits {
-			if !l.Met {
-				unmet = append(unmet, l)
-			}
-		}
-		c.Limits = unmet
-		out[i] = c
-	}
-	return out
-}
-
-// partMark is the verdict of a condition.
-func partMark(ev *repair.Evaluation) ui.Mark { return verdictMark(ev.Verdict) }

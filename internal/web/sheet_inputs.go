@@ -3,12 +3,8 @@ package web
 import (
 	"cmp"
 	"fmt"
-	"slices"
-	"strings"
 
-	"endcast/internal/domain/basis"
 	"endcast/internal/domain/repair"
-	"endcast/internal/domain/stud"
 	"endcast/internal/domain/units"
 	"endcast/views/sheet"
 )
@@ -63,7 +59,7 @@ func (e *endReader) endInputs() sheet.Inputs {
 			sheet.Input{Name: "Stiffeners from the girder end", Value: e.length(x.StiffenerX)},
 			sheet.Input{Name: "Yield strength of the stiffeners", Value: x.StiffenerFy.Format(e.sys, -1)})
 	}
-	return sheet.Inputs{Title: "End " + x.Name + ", as built, and what it must carry", Origin: "the facts of the end on record", Rows: rows}
+	return sheet.Inputs{Title: "End " + x.Name + ", as built, and what it must carry", Origin: "the facts of the end on record, version " + numberOf(int(x.Version)), Rows: rows}
 }
 
 func noneOr(l units.Length, sys units.System) string {
@@ -74,10 +70,6 @@ func noneOr(l units.Length, sys units.System) string {
 }
 
 func (e *endReader) surveyInputs(sv *repair.Survey) sheet.Inputs {
-	from := fmt.Sprintf("survey %d, %s, %s by %s", sv.Number, surveyKinds[sv.Kind], e.when(sv.CapturedAt), sv.TakenBy)
-	if how := strings.Trim(sv.Method+", "+sv.Gauge, ", "); how != "" {
-		from += ", " + how
-	}
 	measured := func(name string, l *units.Length) sheet.Input {
 		if l == nil {
 			return sheet.Input{Name: name, Value: "as new", Origin: fmt.Sprintf("not measured in survey %d: the as-new value is assumed", sv.Number)}
@@ -85,16 +77,7 @@ func (e *endReader) surveyInputs(sv *repair.Survey) sheet.Inputs {
 		return sheet.Input{Name: name, Value: e.length(*l)}
 	}
 	f := e.rec.SurveyFindings(sv)
-	blank := 0
-	for _, r := range f.Readings {
-		if r.NoAccess {
-			blank++
-		}
-	}
 	rows := []sheet.Input{
-		{Name: "Readings of web thickness", Value: numberOf(len(f.Readings) - blank)},
-		{Name: "Places without access", Value: numberOf(blank)},
-		{Name: "Holes through the web", Value: numberOf(len(f.Holes))},
 		measured("Bottom flange thickness that is left", f.FlangeThickness),
 	}
 	if e.rec.End.StiffenerPairs > 0 {
@@ -106,11 +89,14 @@ func (e *endReader) surveyInputs(sv *repair.Survey) sheet.Inputs {
 	if sv.ThickerReason != "" {
 		rows = append(rows, sheet.Input{Name: "Readings above the as-new thickness", Value: "kept", Origin: sv.ThickerReason})
 	}
-	return sheet.Inputs{Title: fmt.Sprintf("Survey %d", sv.Number), Origin: from, Rows: rows}
+	return sheet.Inputs{Title: fmt.Sprintf("Survey %d, beside the web thickness", sv.Number), Origin: fmt.Sprintf("%s, %s", sv.TakenBy, e.when(sv.CapturedAt)), Rows: rows}
 }
 
 func (e *endReader) designInputs(d *repair.Design) sheet.Inputs {
-	from := fmt.Sprintf("revision %d, %s", d.Revision, revisionMark(d.State).Text)
+	from := fmt.Sprintf("%s, %s; %s", e.name(d.DesignedBy), e.when(d.CreatedAt), revisionMark(d.State).Text)
+	if who := e.approval(d); who != "" {
+		from += " by " + who
+	}
 	row := func(name, value string) sheet.Input { return sheet.Input{Name: name, Value: value} }
 	return sheet.Inputs{Title: fmt.Sprintf("Repair, revision %d", d.Revision), Origin: from, Rows: []sheet.Input{
 		row("Studs", numberOf(len(e.rec.StudsOf(d.ID)))), row("Stud diameter", e.length(d.StudDiameter)), row("Stud height after welding", e.length(d.StudHeight)),
@@ -120,108 +106,12 @@ func (e *endReader) designInputs(d *repair.Design) sheet.Inputs {
 		row("Panel thickness, left of the web", e.length(d.PanelLeft)), row("Panel thickness, right of the web", e.length(d.PanelRight)), row("Gap under the panel", e.length(d.PanelGap))}}
 }
 
-// sheetReadings lays the readings of the latest survey out by place: the least of
-// the faces at each, since that is what counts.
-func (e *endReader) sheetReadings() (*sheet.Grid, [][]string) {
-	sv := e.rec.LatestSurvey()
-	if sv == nil {
-		return nil, nil
-	}
-	f := e.rec.SurveyFindings(sv)
-	type place struct{ x, z units.Length }
-	at := map[place]string{}
-	low := map[place]units.Length{}
-	var xs, zs []units.Length
-	for _, r := range f.Readings {
-		p := place{r.X, r.Z}
-		xs, zs = append(xs, r.X), append(zs, r.Z)
-		if was, read := low[p]; r.NoAccess {
-			if !read {
-				at[p] = "NA"
-			}
-		} else if !read || r.T < was {
-			low[p], at[p] = r.T, units.Lengths.Figure(float64(r.T), e.sys, -1)
+// approval is who approved a revision and when, the latest of them; "" for nobody.
+func (e *endReader) approval(d *repair.Design) string {
+	for i := len(e.rec.Reviews) - 1; i >= 0; i-- {
+		if v := e.rec.Reviews[i]; v.DesignID == d.ID && v.Decision != repair.DesignReturned {
+			return v.ReviewerName + ", " + e.when(v.At)
 		}
 	}
-	xs, zs = distinct(xs), distinct(zs)
-	slices.Reverse(zs) // the top of the web on top, as on the drawing
-	g := &sheet.Grid{Caption: fmt.Sprintf("Remaining web thickness, survey %d, %s; x from the girder end, z above the bottom flange; the least of the faces read; NA: no access",
-		sv.Number, units.Lengths.Label(e.sys))}
-	for _, x := range xs {
-		g.X = append(g.X, units.Lengths.Figure(float64(x), e.sys, 2))
-	}
-	for _, z := range zs {
-		row := sheet.GridRow{Z: units.Lengths.Figure(float64(z), e.sys, 2)}
-		for _, x := range xs {
-			row.Cells = append(row.Cells, at[place{x, z}])
-		}
-		g.Rows = append(g.Rows, row)
-	}
-	var holes [][]string
-	for _, h := range f.Holes {
-		rim := "not read"
-		if h.Rim > 0 {
-			rim = units.Lengths.Figure(float64(h.Rim), e.sys, -1)
-		}
-		holes = append(holes, []string{units.Lengths.Figure(float64(h.X), e.sys, 2), units.Lengths.Figure(float64(h.Z), e.sys, 2),
-			units.Lengths.Figure(float64(h.Width), e.sys, 2), units.Lengths.Figure(float64(h.Height), e.sys, 2), rim})
-	}
-	return g, holes
-}
-
-// distinct sorts and drops repeats.
-func distinct(ls []units.Length) []units.Length {
-	slices.Sort(ls)
-	return slices.Compact(ls)
-}
-
-func (e *endReader) sheetStuds() [][]string {
-	d := e.rec.DesignInForce()
-	if d == nil {
-		return nil
-	}
-	found := e.rec.LatestCollars(d.ID)
-	var out [][]string
-	for _, st := range e.rec.StudsOf(d.ID) {
-		outcome := stud.Unseen
-		if c, ok := found[st.Mark]; ok {
-			outcome = stud.Outcome(c.Outcome)
-		}
-		face := "left"
-		if st.Face == "R" {
-			face = "right"
-		}
-		out = append(out, []string{st.Mark, face, numberOf(st.Row), numberOf(st.Col), units.Lengths.Figure(float64(st.X), e.sys, 2), units.Lengths.Figure(float64(st.Z), e.sys, 2), outcome.Words()})
-	}
-	return out
-}
-
-// sheetBasis lists the settings of the design basis that bear on the sheet, those
-// that the program changed first.
-func (e *endReader) sheetBasis() ([]sheet.Setting, string) {
-	b := e.sc.Basis()
-	changed := b.Changed()
-	stored := map[string]repair.BasisSetting{}
-	for _, row := range e.sc.Settings {
-		stored[row.Key] = row
-	}
-	var out []sheet.Setting
-	for _, d := range basis.Definitions() {
-		if strings.HasPrefix(d.Group, "UHPC ") || d.Group == "cleaning" {
-			continue // of the laboratory and the site; no check of this sheet reads them
-		}
-		k, _ := units.KindNamed(string(d.Unit))
-		row := sheet.Setting{Name: d.Group + ": " + d.Name, Value: k.Working(b.Value(d.Key), e.sys), Default: k.Working(d.Default, e.sys), Source: d.Source, Tag: string(d.Tag)}
-		if _, ok := changed[d.Key]; ok {
-			row.Changed, row.Tag = true, "set by the owner"
-			row.Source = stored[string(d.Key)].Source
-		}
-		out = append(out, row)
-	}
-	slices.SortStableFunc(out, func(a, c sheet.Setting) int { return cmp.Compare(boolInt(c.Changed), boolInt(a.Changed)) })
-	n := 0
-	for _, row := range out {
-		n += boolInt(row.Changed)
-	}
-	return out, fmt.Sprintf("%d of %d settings were changed by the owner of this program; the others stand at the defaults printed here. An owner's engineer confirms each against the licensed text.", n, len(out))
+	return ""
 }

@@ -1,12 +1,14 @@
 package web_test
 
 import (
+	"regexp"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"endcast/internal/domain/authz"
+	"endcast/internal/domain/basis"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/units"
 	"endcast/internal/web/webtest"
@@ -76,6 +78,49 @@ func TestSheetInABrowser(t *testing.T) {
 	for name, letter := range map[string]bool{"letter": true, "a4": false} {
 		pdf := page.PDF(letter)
 		require.Equal(t, "%PDF", string(pdf[:4]))
+		pages := len(regexp.MustCompile(`/Type\s*/Page\b`).FindAll(pdf, -1))
+		require.Positive(t, pages)
+		require.LessOrEqual(t, pages, 12, "an engineer reads the sheet through")
 		keep(t, "sheet-"+name+".pdf", pdf)
 	}
+}
+
+// A loose page says what it is of; the text comes from the record and cannot end
+// the style sheet's string.
+func TestRunningHeadOfThePaper(t *testing.T) {
+	t.Parallel()
+	p := newTestProgram(t)
+	a := p.Role(authz.Manager).Get(p.Path("ends", "1N-1", "sheet", "paper.css")).Status(200)
+	require.Equal(t, "text/css; charset=utf-8", a.Response.Header.Get("Content-Type"))
+	css := a.Body
+	require.Contains(t, css, "@page calc")
+	require.Contains(t, css, "calculation sheet 1N-1")
+	require.Equal(t, 4, strings.Count(css, `"`), "two strings and nothing that ends them")
+	p.Role(authz.Manager).Get(p.Path("ends", "9N-9", "sheet", "paper.css")).Status(404)
+}
+
+func TestSheetListsWhatItStandsOn(t *testing.T) {
+	t.Parallel()
+	p := newTestProgram(t)
+	p.approved("1N-1")
+	a := p.Role(authz.Engineer).Get(p.Path("ends", "1N-1", "sheet")).Status(200)
+	for _, id := range []string{"answer", "inputs", "sources", "symbols", "basis", "made"} {
+		require.Len(t, a.Select("#"+id), 1, id)
+	}
+	a.Has("AASHTO LRFD BDS", "D6.5.3", "resistance factor", "counts here", "Last entry of the journal")
+	require.NotEmpty(t, a.Select(".symbols math"))
+
+	// Every setting that is listed was read, and a changed one says who set it.
+	before := len(a.Select(".settings-read tbody tr"))
+	require.Positive(t, before)
+	require.Less(t, before, len(basis.Definitions()))
+	p.DoProgram(authz.Engineer, repair.EditBasis{Key: string(basis.WebPhiCrippling), Value: 0.75, Typed: "0.75", Source: "owner's bridge manual, invented"})
+	b := p.Role(authz.Engineer).Get(p.Path("ends", "1N-1", "sheet")).Status(200)
+	b.Has("Settings of the design basis that the owner changed", "bridge manual, invented")
+	require.Len(t, b.Select(".settings-read tbody tr"), before)
+
+	// What is printed as results only has its working behind a fold, or in full when asked.
+	require.NotEmpty(t, a.Select("details.working .check"))
+	whole := p.Role(authz.Engineer).Get(p.Path("ends", "1N-1", "sheet") + "?whole").Status(200)
+	require.Empty(t, whole.Select("details.working"))
 }

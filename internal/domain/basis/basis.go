@@ -94,10 +94,22 @@ func Lookup(k Key) (Definition, bool) {
 // them. The zero value is all defaults. It is immutable; With returns a copy.
 type Basis struct {
 	changed map[Key]float64
+	seen    map[Key]bool // nil: nobody watches
+}
+
+// Watched returns the same settings, which note in seen each that is read from
+// now on, so that a sheet can list what it stands on. A watched basis must not be
+// used by two goroutines at once.
+func (b Basis) Watched(seen map[Key]bool) Basis {
+	b.seen = seen
+	return b
 }
 
 // Value returns a setting. It panics on an unknown key.
 func (b Basis) Value(k Key) float64 {
+	if b.seen != nil {
+		b.seen[k] = true
+	}
 	if v, ok := b.changed[k]; ok {
 		return v
 	}
@@ -126,7 +138,7 @@ func (b Basis) With(k Key, v float64) (Basis, error) {
 	if v == d.Default {
 		delete(m, k) // a default that somebody confirmed is no change
 	}
-	return Basis{changed: m}, nil
+	return Basis{changed: m, seen: b.seen}, nil
 }
 
 // Changed returns the settings that differ from their defaults.

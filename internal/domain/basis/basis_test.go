@@ -31,3 +31,17 @@ func TestADefaultThatIsConfirmedIsNoChange(t *testing.T) {
 	_, err := b.With("no.such", 1)
 	require.Error(t, err)
 }
+
+func TestAWatchedBasisSaysWhatWasRead(t *testing.T) {
+	t.Parallel()
+	all := Definitions()
+	seen := map[Key]bool{}
+	b := Basis{}.Watched(seen)
+	require.Equal(t, all[0].Default, b.Value(all[0].Key))
+	moved, err := b.With(all[1].Key, all[1].Max)
+	require.NoError(t, err)
+	require.Equal(t, all[1].Max, moved.Value(all[1].Key))
+	require.Equal(t, map[Key]bool{all[0].Key: true, all[1].Key: true}, seen)
+	require.Equal(t, all[2].Default, Basis{}.Value(all[2].Key))
+	require.Len(t, seen, 2, "who is not watched leaves no trace")
+}

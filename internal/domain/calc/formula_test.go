@@ -272,6 +272,32 @@ func TestSubstitution(t *testing.T) {
 	require.Equal(t, "R_n = −16.39\u00a0kN", l.AsText(units.SI))
 }
 
+func TestWorkingStandsBehindItsFormula(t *testing.T) {
+	t.Parallel()
+	f, err := define("a*t_w^2*F_y - P", Force)
+	require.NoError(t, err)
+	p := NewPad()
+	f.Eval(p, -0.8, 7.9375, 345, -1000)
+	l := p.Lines()[0]
+	w := l.WorkingMathML(units.SI)
+	wellFormed(t, w)
+	require.Equal(t, strings.Replace(l.SubstitutionMathML(units.SI), "<msub><mi>R</mi><mi>n</mi></msub>", "", 1), strings.Replace(w, `alttext="= `, `alttext="R_n = `, 1))
+	given := Line{Kind: Known, Symbol: "t_w", Dim: Length, Value: 1}
+	require.Equal(t, given.SubstitutionMathML(units.US), given.WorkingMathML(units.US))
+}
+
+// A list that would run off the paper is set part under part; a short one is not.
+func TestLongListsStandBelowEachOther(t *testing.T) {
+	t.Parallel()
+	f, err := define("min(a*t_w^2*F_y - P, b*t_w*t_w*F_y - 3*P, t_w^2*F_y - (a + b + 1)*P)", Force)
+	require.NoError(t, err)
+	wellFormed(t, f.MathML())
+	require.Equal(t, 3, strings.Count(f.MathML(), "<mtr>"))
+	short, err := define("min(a, b)", Scalar)
+	require.NoError(t, err)
+	require.NotContains(t, short.MathML(), "<mtable>")
+}
+
 // wellFormed fails unless s is one XML element.
 func wellFormed(t require.TestingT, s string) {
 	d := xml.NewDecoder(strings.NewReader(s))

@@ -47,6 +47,18 @@ func (l Line) SubstitutionMathML(sys units.System) string {
 	return math1(l.AsText(sys), body+quantity(l.Dim.Kind().Working(l.Value, sys)))
 }
 
+// WorkingMathML is SubstitutionMathML without the symbol, to stand behind the
+// formula in one chain: = numbers = value.
+func (l Line) WorkingMathML(sys units.System) string {
+	if !l.substitutes() {
+		return l.SubstitutionMathML(sys)
+	}
+	m := &markup{line: &l, leaf: l.leaf(sys)}
+	m.print(l.Formula.root, 0)
+	_, alt, _ := strings.Cut(l.AsText(sys), " = ")
+	return math1("= "+alt, "<mo>=</mo>"+m.Builder.String()+"<mo>=</mo>"+quantity(l.Dim.Kind().Working(l.Value, sys)))
+}
+
 // math1 wraps a row in the math element.
 func math1(alt, body string) string {
 	return `<math xmlns="http://www.w3.org/1998/Math/MathML" display="block" alttext="` + html.EscapeString(alt) +
@@ -132,7 +144,11 @@ func (m *markup) print(n *node, loosest int) {
 			name = "<msub><mi>log</mi><mn>10</mn></msub>"
 		}
 		m.WriteString("<mrow>" + name + applyFunction)
-		m.fence("(", ")", n.kids...)
+		if (n.op == opMin || n.op == opMax) && m.long(n) {
+			m.stack(n.kids)
+		} else {
+			m.fence("(", ")", n.kids...)
+		}
 		m.WriteString("</mrow>")
 	}
 }
@@ -236,4 +252,36 @@ func (m *markup) fence(open, shut string, kids ...*node) {
 		m.print(kid, 0)
 	}
 	m.WriteString("<mo>" + shut + "</mo></mrow>")
+}
+
+// longList is the length in characters from which the parts of a min or max are
+// set below each other: beside each other they would run off the paper.
+const longList = 60
+
+func (m *markup) long(n *node) bool {
+	p := printer{times: "×", over: "/", neg: "−", root: "√", leaf: func(n *node) (string, int) {
+		switch {
+		case m.line != nil:
+			return m.leaf(n)
+		case n.op == opNumber:
+			return n.text, precAtom
+		}
+		return SymbolText(n.text), precAtom
+	}}
+	p.print(n, 0)
+	return len([]rune(p.Builder.String())) > longList
+}
+
+// stack writes the parts of a function below each other.
+func (m *markup) stack(kids []*node) {
+	m.WriteString("<mrow><mo>(</mo><mtable>")
+	for i, kid := range kids {
+		m.WriteString("<mtr><mtd><mrow>")
+		m.print(kid, 0)
+		if i < len(kids)-1 {
+			m.WriteString("<mo>,</mo>")
+		}
+		m.WriteString("</mrow></mtd></mtr>")
+	}
+	m.WriteString("</mtable><mo>)</mo></mrow>")
 }

@@ -137,11 +137,16 @@ func (r *Record) designDigest(s *Scope, d *Design) string {
 func (r *Record) DesignDigest(s *Scope, d *Design) string { return r.designDigest(s, d) }
 
 // Pads are the sheets that an evaluation is written to; a nil Pads writes none.
-type Pads struct{ AsNew, Corroded, Repaired, AsWelded *calc.Pad }
+// Settings collects which settings of the design basis were read; nil for nobody
+// asks.
+type Pads struct {
+	AsNew, Corroded, Repaired, AsWelded *calc.Pad
+	Settings                            map[basis.Key]bool
+}
 
 // NewPads returns an empty sheet for each condition.
 func NewPads() *Pads {
-	return &Pads{calc.NewPad(), calc.NewPad(), calc.NewPad(), calc.NewPad()}
+	return &Pads{calc.NewPad(), calc.NewPad(), calc.NewPad(), calc.NewPad(), map[basis.Key]bool{}}
 }
 
 // Evaluate computes the end in each of its conditions and names each result by
@@ -179,7 +184,7 @@ func (r *Record) numbers(s *Scope, pads *Pads) (Evaluations, Inputs) {
 	}
 	var out Evaluations
 	in := r.inputs(s)
-	b := s.Basis()
+	b := s.Basis().Watched(pads.Settings)
 	out.AsNew = corroded(in, b, pads.AsNew)
 	if sv := r.LatestSurvey(); sv != nil {
 		in.Survey = r.SurveyFindings(sv)
