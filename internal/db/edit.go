@@ -45,7 +45,24 @@ type Entry struct {
 	Ends      []EndRef
 	AllEnds   bool // the change concerns every end of the program: settings, sequence
 	Change    repair.Change
+
+	span  string // the change concerns every end of this span
+	alone bool   // it concerns no end, and waits for all other edits of the program
 }
+
+// reaching is the entry with the ends that its change says it concerns; for a
+// change that does not say, as it came.
+func (e Entry) reaching() Entry {
+	if c, ok := e.Change.(repair.Reaching); ok {
+		r := c.Reach()
+		e.Ends, e.AllEnds, e.span, e.alone = nil, r.Program, r.Span, r.Alone
+	}
+	return e
+}
+
+// wide reports whether the ends are not those that a person had open: their
+// versions stay, so that nobody's open form goes stale by it.
+func (e Entry) wide() bool { return e.AllEnds || e.span != "" }
 
 // Receipt is the answer to an entry.
 type Receipt struct {
@@ -79,6 +96,7 @@ func (st *Store) Edit(ctx context.Context, e Entry) (Receipt, error) {
 	if _, err := uuid.Parse(e.ID); err != nil {
 		return Receipt{}, fault.New(fault.Malformed, "the entry has no identifier; open the page again")
 	}
+	e = e.reaching()
 	change, err := json.Marshal(e.Change)
 	if err != nil {
 		return Receipt{}, fmt.Errorf("edit: %w", err)
@@ -169,7 +187,7 @@ func (st *Store) carry(ctx context.Context, tx pgx.Tx, e Entry, endIDs []string,
 	rec := Receipt{EntryID: e.ID, Versions: map[string]int64{}}
 	for _, r := range after.Ends {
 		rec.Versions[r.End.ID] = r.End.Version
-		if len(rows) > 0 && !e.AllEnds && len(before.Ends) > 0 {
+		if len(rows) > 0 && !e.wide() && len(before.Ends) > 0 {
 			rec.Versions[r.End.ID]++
 			b.Queue("update girder_end set version = version + 1, updated_at = $2 where id = $1", r.End.ID, now)
 		}
@@ -189,7 +207,7 @@ func (st *Store) carry(ctx context.Context, tx pgx.Tx, e Entry, endIDs []string,
 	programID := after.Program.ID
 	entry.At, entry.EntryID, entry.ActorID, entry.Actor, entry.Kind = now, e.ID, e.Actor.ID, e.Actor.Name, e.Change.Kind()
 	entry.ProgramID = &programID
-	if len(endIDs) == 1 && !e.AllEnds {
+	if len(endIDs) == 1 && !e.wide() {
 		entry.EndID = &endIDs[0]
 	}
 	last := &pgx.Batch{}
@@ -248,8 +266,13 @@ func begin(ctx context.Context, tx pgx.Tx, e Entry, request []byte) (endIDs []st
 	// What concerns every end waits for all other edits of the program and they for
 	// it, also where an end is being added or there is none yet.
 	lock, cond, arg := "key share", "id = any($1::text[]::uuid[])", any(ids)
-	if e.AllEnds {
+	switch {
+	case e.AllEnds:
 		lock, cond, arg = "update", "program_id = $1::uuid", any(e.ProgramID)
+	case e.span != "":
+		lock, cond, arg = "update", "span_id = $1::uuid", any(e.span)
+	case e.alone:
+		lock = "update"
 	}
 	b.Queue("select 1 from program where id = $1 for "+lock, e.ProgramID)
 	b.Queue("select id, name, version from girder_end where "+cond+" order by id for no key update", arg).Query(func(rows pgx.Rows) (err error) {
@@ -281,7 +304,7 @@ func begin(ctx context.Context, tx pgx.Tx, e Entry, request []byte) (endIDs []st
 			return nil, rec, false, s
 		}
 	}
-	if !e.AllEnds && len(got) != len(e.Ends) {
+	if !e.wide() && len(got) != len(e.Ends) {
 		return nil, rec, false, fault.New(fault.NotFound, "there is no such girder end in this program")
 	}
 	return out, rec, false, nil

@@ -56,10 +56,18 @@ var (
 	specimens       = keep[repair.Specimen]("specimen", "id")
 	states          = keep[repair.State]("end_state", "end_id")
 	results         = keep[repair.Result]("result", "end_id", "subject")
+	outlooks        = keep[repair.Outlook]("outlook", "end_id")
+	spanDemands     = keep[repair.SpanDemand]("span_demand", "span_id")
+	loadParts       = keep[repair.LoadPart]("load_part", "id")
+	endDemands      = keep[repair.EndDemand]("end_demand", "end_id")
+	trucks          = keep[repair.Truck]("truck", "id")
+	procedures      = keep[repair.Procedure]("procedure_pack", "id")
+	assumptions     = keep[repair.Assumptions]("assumption", "program_id")
 )
 
 const ofProgram = "program_id = $1::uuid"
 const ofEnds = "end_id = any($1::text[]::uuid[])"
+const ofTheirSpans = "span_id in (select span_id from girder_end where id = any($1::text[]::uuid[]))"
 const ofPours = "pour_id in (select pour_id from pour_end where end_id = any($1::text[]::uuid[]))"
 
 // loadScope reads the program and the named ends with all that belongs to them,
@@ -76,16 +84,24 @@ func loadScope(ctx context.Context, q querier, programID string, endIDs []string
 	spans.queue(b, &s.Spans, ofProgram, programID)
 	sections.queue(b, &s.Sections, ofProgram, programID)
 	windows.queue(b, &s.Windows, ofProgram, programID)
+	trucks.queue(b, &s.Trucks, ofProgram, programID)
+	procedures.queue(b, &s.Procedures, ofProgram, programID)
+	assumptions.queue(b, &s.Assumptions, ofProgram, programID)
 	b.Queue(`select (select coalesce(max(number), 0) + 1 from pour where program_id = $1::uuid),
 		(select coalesce(max(number), 0) + 1 from nonconformance where program_id = $1::uuid)`, programID).QueryRow(func(row pgx.Row) error {
 		return row.Scan(&s.NextPour, &s.NextNonconformance)
 	})
 	if len(endIDs) > 0 {
 		flat.queue(b, endIDs)
+		spanDemands.queue(b, &s.SpanDemands, ofTheirSpans, endIDs)
+		loadParts.queue(b, &s.LoadParts, ofTheirSpans, endIDs)
 		pours.queue(b, &s.Pours, "id in (select pour_id from pour_end where end_id = any($1::text[]::uuid[]))", endIDs)
 		pourEnds.queue(b, &s.PourEnds, ofPours, endIDs)
 		batches.queue(b, &s.Batches, ofPours, endIDs)
 		specimens.queue(b, &s.Specimens, ofPours, endIDs)
+	} else {
+		spanDemands.queue(b, &s.SpanDemands, ofProgram, programID)
+		loadParts.queue(b, &s.LoadParts, ofProgram, programID)
 	}
 	if err := q.SendBatch(ctx, b).Close(); err != nil {
 		return nil, fmt.Errorf("load record: %w", err)
@@ -128,6 +144,8 @@ func (f *endRows) queue(b *pgx.Batch, ids []string) {
 	photos.queue(b, &f.r.Photos, ofEnds, ids)
 	states.queue(b, &f.r.State, ofEnds, ids)
 	results.queue(b, &f.r.Results, ofEnds, ids)
+	endDemands.queue(b, &f.r.EndDemands, ofEnds, ids)
+	outlooks.queue(b, &f.r.Outlook, ofEnds, ids)
 }
 
 func (f *endRows) records() []*repair.Record {
@@ -151,6 +169,8 @@ func (f *endRows) records() []*repair.Record {
 	sortTo(at, f.r.Photos, func(x *repair.Photo) string { return x.EndID }, func(r *repair.Record) *[]repair.Photo { return &r.Photos })
 	sortTo(at, f.r.State, func(x *repair.State) string { return x.EndID }, func(r *repair.Record) *[]repair.State { return &r.State })
 	sortTo(at, f.r.Results, func(x *repair.Result) string { return x.EndID }, func(r *repair.Record) *[]repair.Result { return &r.Results })
+	sortTo(at, f.r.EndDemands, func(x *repair.EndDemand) string { return x.EndID }, func(r *repair.Record) *[]repair.EndDemand { return &r.EndDemands })
+	sortTo(at, f.r.Outlook, func(x *repair.Outlook) string { return x.EndID }, func(r *repair.Record) *[]repair.Outlook { return &r.Outlook })
 	return out
 }
 
@@ -184,6 +204,11 @@ func diffScope(b *pgx.Batch, before, after *repair.Scope) ([]rowChange, error) {
 	add(spans.diff(b, before.Spans, after.Spans))
 	add(sections.diff(b, before.Sections, after.Sections))
 	add(windows.diff(b, before.Windows, after.Windows))
+	add(spanDemands.diff(b, before.SpanDemands, after.SpanDemands))
+	add(loadParts.diff(b, before.LoadParts, after.LoadParts))
+	add(trucks.diff(b, before.Trucks, after.Trucks))
+	add(procedures.diff(b, before.Procedures, after.Procedures))
+	add(assumptions.diff(b, before.Assumptions, after.Assumptions))
 	old := make(map[string]*repair.Record, len(before.Ends))
 	for _, r := range before.Ends {
 		old[r.End.ID] = r
@@ -196,6 +221,7 @@ func diffScope(b *pgx.Batch, before, after *repair.Scope) ([]rowChange, error) {
 		} else {
 			add(ends.diff(b, []repair.End{o.End}, []repair.End{r.End}))
 		}
+		add(endDemands.diff(b, o.EndDemands, r.EndDemands))
 		add(surveys.diff(b, o.Surveys, r.Surveys))
 		add(readings.diff(b, o.Readings, r.Readings))
 		add(holes.diff(b, o.Holes, r.Holes))
@@ -247,6 +273,9 @@ func diffDerived(b *pgx.Batch, before, after *repair.Scope) error {
 			}
 		}
 		if _, err := results.diff(b, stay, r.Results); err != nil {
+			return err
+		}
+		if _, err := outlooks.diff(b, o.Outlook, r.Outlook); err != nil {
 			return err
 		}
 	}

@@ -10,8 +10,6 @@ import (
 	"reflect"
 
 	"github.com/jackc/pgx/v5"
-
-	"endcast/internal/domain/repair"
 )
 
 // Difference is one thing that verify found wrong.
@@ -137,6 +135,12 @@ func (v *Verified) rows(ctx context.Context, tx pgx.Tx, last map[rowKey]rowSum) 
 		func() error { return compare(ctx, tx, v, last, pourEnds) },
 		func() error { return compare(ctx, tx, v, last, batches) },
 		func() error { return compare(ctx, tx, v, last, specimens) },
+		func() error { return compare(ctx, tx, v, last, spanDemands) },
+		func() error { return compare(ctx, tx, v, last, loadParts) },
+		func() error { return compare(ctx, tx, v, last, endDemands) },
+		func() error { return compare(ctx, tx, v, last, trucks) },
+		func() error { return compare(ctx, tx, v, last, procedures) },
+		func() error { return compare(ctx, tx, v, last, assumptions) },
 	}
 	for _, f := range all {
 		if err := f(); err != nil {
@@ -202,6 +206,9 @@ func (v *Verified) recomputeSome(ctx context.Context, tx pgx.Tx, programID strin
 		return err
 	}
 	is := was.Clone()
+	for _, r := range is.Ends {
+		r.Outlook = nil // an unchanged part would be taken over as it stands
+	}
 	if err := is.Recompute(); err != nil {
 		return err
 	}
@@ -209,8 +216,11 @@ func (v *Verified) recomputeSome(ctx context.Context, tx pgx.Tx, programID strin
 		v.Ends++
 		o := was.Ends[i]
 		where := "end " + r.End.Name
+		if !reflect.DeepEqual(o.Outlook, r.Outlook) {
+			v.say(where, "its stored outlook differs from the recomputed one: %s", rowDifference(o.Outlook, r.Outlook))
+		}
 		if !reflect.DeepEqual(o.State, r.State) {
-			v.say(where, "its stored state differs from the recomputed one: %s", stateDifference(o.State, r.State))
+			v.say(where, "its stored state differs from the recomputed one: %s", rowDifference(o.State, r.State))
 		}
 		if len(o.Results) != len(r.Results) {
 			v.say(where, "has %d stored results, recomputed %d", len(o.Results), len(r.Results))
@@ -239,7 +249,8 @@ func sameJSON(a, b []byte) bool {
 	return reflect.DeepEqual(x, y)
 }
 
-func stateDifference(a, b []repair.State) string {
+// rowDifference names the first column in which two rows of one end differ.
+func rowDifference[T any](a, b []T) string {
 	if len(a) != 1 || len(b) != 1 {
 		return fmt.Sprintf("%d row(s) stored", len(a))
 	}

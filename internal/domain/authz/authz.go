@@ -52,9 +52,11 @@ const (
 	EditBasis            Action = "edit_basis"
 	ManagePeople         Action = "manage_people"
 	AcceptMockup         Action = "accept_mockup"
-	PlanWindow           Action = "plan_window"  // plan one, and record that it was shortened, lost or used
-	GrantWindow          Action = "grant_window" // the owner's word that it may be used
-	EditEnd              Action = "edit_end"
+	PlanWindow           Action = "plan_window"      // plan one, and record that it was shortened, lost or used
+	GrantWindow          Action = "grant_window"     // the owner's word that it may be used
+	EditEnd              Action = "edit_end"         // an end's facts, and what it must carry
+	EnterProcedure       Action = "enter_procedure"  // transcribe a procedure for corroded ends
+	DecideProcedure      Action = "decide_procedure" // check one, put it in force, retire it
 	RecordSurvey         Action = "record_survey"
 	EditDesign           Action = "edit_design"
 	SubmitDesign         Action = "submit_design"
@@ -105,6 +107,8 @@ var table = []rule{
 	{PlanWindow, []Role{Administrator, Engineer, Contractor}, nil, false},
 	{GrantWindow, []Role{Administrator, Engineer}, nil, false},
 	{EditEnd, []Role{Designer, Engineer, Administrator}, nil, false},
+	{EnterProcedure, []Role{Designer, Engineer}, nil, false},
+	{DecideProcedure, []Role{Engineer}, nil, false},
 	{RecordSurvey, []Role{Inspector, Designer, Engineer}, nil, false},
 	{EditDesign, []Role{Designer, Engineer}, nil, false},
 	{SubmitDesign, []Role{Designer, Engineer}, nil, false},

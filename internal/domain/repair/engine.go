@@ -7,7 +7,6 @@ import (
 	"endcast/internal/domain/calc"
 	"endcast/internal/domain/encasement"
 	"endcast/internal/domain/girder"
-	"endcast/internal/domain/resistance"
 	"endcast/internal/domain/survey"
 	"endcast/internal/domain/units"
 )
@@ -41,9 +40,10 @@ func (r *Record) Steel(s *Scope) encasement.Steel {
 }
 
 func corroded(in Inputs, b basis.Basis, p *calc.Pad) *Evaluation {
-	res := resistance.Evaluate(p, b, in.Geometry, in.Survey, in.Demand)
+	res := rulesOf(in, b).Evaluate(p, b, in.Geometry, in.Survey, in.Demand)
 	ev := conclude(in.Demand, res.Checks, res.Governing)
 	ev.Capacity, ev.Upper = res.Capacity, res.BandUpper
+	ev.Nominal, ev.Phi = res.Nominal, res.Phi
 	for _, f := range res.Flags {
 		ev.Flags = append(ev.Flags, f.Text)
 	}
@@ -62,6 +62,7 @@ func repaired(in Inputs, b basis.Basis, steel encasement.Steel, p *calc.Pad) *Ev
 	res := encasement.Evaluate(p, b, in.Geometry, steel, *in.Design, in.Demand, accepted)
 	ev := conclude(in.Demand, res.Checks, res.Governs)
 	ev.Capacity = res.Capacity
+	ev.Nominal, ev.Phi = res.Capacity, 1 // the strengths that govern a repair have their factors in them
 	ev.Studs = StudSummary{Designed: res.Designed, Counted: res.Counted, Required: res.Required, Effective: res.Effective, PerStud: res.PerStud}
 	return ev
 }

@@ -5,6 +5,7 @@ import (
 	"endcast/internal/domain/calc"
 	"endcast/internal/domain/encasement"
 	"endcast/internal/domain/girder"
+	"endcast/internal/domain/resistance"
 	"endcast/internal/domain/survey"
 	"endcast/internal/domain/units"
 )
@@ -19,6 +20,8 @@ type Inputs struct {
 	Demand   units.Force
 	Basis    map[basis.Key]float64
 	Method   string
+	// Procedure turns the survey into what the rules take; nil for the one that ships.
+	Procedure *resistance.Procedure
 }
 
 // Evaluation is one subject evaluated: its checks, the capacity that governs and
@@ -27,6 +30,8 @@ type Evaluation struct {
 	Digest    string
 	Demand    units.Force
 	Capacity  units.Force
+	Nominal   units.Force // what a rating counts with: Capacity is Phi times Nominal
+	Phi       float64
 	Verdict   calc.Verdict
 	Governing string
 	Checks    []calc.Check
@@ -122,7 +127,7 @@ func (r *Record) DesignOf(d *Design) *encasement.Design {
 }
 
 func (r *Record) inputs(s *Scope) Inputs {
-	return Inputs{Geometry: r.Geometry(s), Demand: r.End.Reaction, Basis: s.Basis().Changed(), Method: string(calc.MethodVersion)}
+	return Inputs{Geometry: r.Geometry(s), Demand: r.factored(s).Factored, Basis: s.capacityBasis(), Method: string(calc.MethodVersion), Procedure: s.rules()}
 }
 
 // designDigest names exactly what a revision stands on: the end, the latest
@@ -154,7 +159,12 @@ func NewPads() *Pads {
 // calculation; the numbers are the same without.
 func (r *Record) Evaluate(s *Scope, pads *Pads) (Evaluations, error) {
 	out, in := r.numbers(s, pads)
-	base := in.digests()
+	out.name(in, in.digests())
+	return out, nil
+}
+
+// name gives each result the digest of its inputs.
+func (out *Evaluations) name(in Inputs, base parts) {
 	all := make([]string, 0, 4)
 	name := func(e *Evaluation, survey, design bool, rejected []string) {
 		if e == nil {
@@ -168,7 +178,6 @@ func (r *Record) Evaluate(s *Scope, pads *Pads) (Evaluations, error) {
 	name(out.Repaired, true, true, nil)
 	name(out.AsWelded, true, true, in.Rejected)
 	out.Digest = calc.Digest(all)
-	return out, nil
 }
 
 // Numbers is Evaluate without the digests, for work that stores nothing.
@@ -220,6 +229,11 @@ func (in Inputs) digests() parts {
 		Basis    map[basis.Key]float64
 		Method   string
 	}{in.Geometry, in.Demand, in.Basis, in.Method})}
+	if in.Procedure != nil {
+		// Only then, so that the digests of results by the procedure that ships stay
+		// what they were before there was a choice.
+		p.Fixed = calc.Digest([]any{p.Fixed, *in.Procedure})
+	}
 	if in.Survey != nil {
 		p.Survey = calc.Digest(in.Survey)
 	}

@@ -301,6 +301,12 @@ type State struct {
 	OpenNCR         int          `db:"open_ncr" json:"open_ncr"`
 	MethodVersion   string       `db:"method_version" json:"method_version"`
 	InputDigest     string       `db:"input_digest" json:"input_digest"`
+	DemandHow       string       `db:"demand_how" json:"demand_how"`
+	Outside         bool         `db:"outside" json:"outside"` // a limit of the method is not met, by the latest survey
+	Chance          *float64     `db:"chance" json:"chance"`   // that capacity is below demand
+	FallVerdict     string       `db:"fall_verdict" json:"fall_verdict"`
+	FallEarly       *float64     `db:"fall_early" json:"fall_early"`     // calendar year
+	RatingLeast     *float64     `db:"rating_least" json:"rating_least"` // of the end as it is: corroded, or as new without a survey
 }
 
 // Result is one stored evaluation: the end as new, corroded, repaired as

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"endcast/internal/domain/basis"
+	"endcast/internal/domain/demand"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/sequence"
 )
@@ -60,9 +61,12 @@ type Record struct {
 	Nonconformances []Nonconformance
 	Photos          []Photo
 
+	EndDemands []EndDemand // none where the factored total is by hand, else one
+
 	// Derived by Recompute.
 	State   []State // none for an end that was never computed, else one
 	Results []Result
+	Outlook []Outlook // as State
 }
 
 // Scope is what one change sees and may alter: the program, and the ends it
@@ -81,6 +85,14 @@ type Scope struct {
 	Batches   []Batch
 	Specimens []Specimen
 
+	// SpanDemands and LoadParts are those of the spans of Ends, or of all spans in a
+	// scope without ends.
+	SpanDemands []SpanDemand
+	LoadParts   []LoadPart
+	Trucks      []Truck
+	Procedures  []Procedure
+	Assumptions []Assumptions // none or one
+
 	// NextPour and NextNonconformance are the next free numbers of the program.
 	NextPour, NextNonconformance int
 	// Blobs are pictures that the change brought with it.
@@ -89,6 +101,7 @@ type Scope struct {
 	basis    basis.Basis
 	basisSet bool
 	steps    []sequence.Step
+	vehicles []demand.Truck
 }
 
 // One returns the single end of the scope.
@@ -137,8 +150,8 @@ func (s *Scope) StepsForChosen() []string {
 	return out
 }
 
-// Changed forgets what was derived from settings or steps after they moved.
-func (s *Scope) Changed() { s.basisSet, s.steps = false, nil }
+// Changed forgets what was derived from settings, steps or vehicles after they moved.
+func (s *Scope) Changed() { s.basisSet, s.steps, s.vehicles = false, nil, nil }
 
 // Step turns the stored row into the step that package sequence reads.
 func (r StepRow) Step() sequence.Step {
@@ -291,6 +304,8 @@ func (s *Scope) Clone() *Scope {
 	c.Windows = slices.Clone(s.Windows)
 	c.Pours, c.PourEnds = slices.Clone(s.Pours), slices.Clone(s.PourEnds)
 	c.Batches, c.Specimens = slices.Clone(s.Batches), slices.Clone(s.Specimens)
+	c.SpanDemands, c.LoadParts, c.Trucks = slices.Clone(s.SpanDemands), slices.Clone(s.LoadParts), slices.Clone(s.Trucks)
+	c.Procedures, c.Assumptions = slices.Clone(s.Procedures), slices.Clone(s.Assumptions)
 	c.Ends = make([]*Record, len(s.Ends))
 	for i, e := range s.Ends {
 		n := *e
@@ -299,6 +314,7 @@ func (s *Scope) Clone() *Scope {
 		n.StepRecords, n.Cleanings = slices.Clone(e.StepRecords), slices.Clone(e.Cleanings)
 		n.Collars, n.Inspections = slices.Clone(e.Collars), slices.Clone(e.Inspections)
 		n.Nonconformances, n.Photos = slices.Clone(e.Nonconformances), slices.Clone(e.Photos)
+		n.EndDemands, n.Outlook = slices.Clone(e.EndDemands), slices.Clone(e.Outlook)
 		n.State, n.Results = slices.Clone(e.State), slices.Clone(e.Results)
 		c.Ends[i] = &n
 	}
@@ -311,4 +327,20 @@ type Change interface {
 	// Kind names the change in the journal, for example "survey.record".
 	Kind() string
 	Apply(s *Scope, c Context) error
+}
+
+// Reach is which ends a change concerns, where that follows from the change and
+// is not for an entry to name.
+type Reach struct {
+	Program bool   // every end of the program
+	Span    string // every end of this span, by identifier
+	// Alone is for a change of what the program shares that concerns no end: it
+	// waits for all other edits of the program, and they for it.
+	Alone bool
+}
+
+// Reaching is a Change that says itself what it reaches.
+type Reaching interface {
+	Change
+	Reach() Reach
 }

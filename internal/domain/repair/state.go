@@ -23,10 +23,10 @@ func (s *Scope) Recompute() error {
 }
 
 func (r *Record) recompute(s *Scope) error {
-	ev, err := r.Evaluate(s, nil)
-	if err != nil {
-		return err
-	}
+	ev, in := r.numbers(s, nil)
+	base := in.digests()
+	ev.name(in, base)
+	load := r.factored(s)
 	facts, err := r.Facts(s)
 	if err != nil {
 		return err
@@ -52,7 +52,12 @@ func (r *Record) recompute(s *Scope) error {
 		}
 		return 1
 	})
-	r.State = []State{r.state(s, ev, status)}
+	out, err := r.predict(s, ev, in, base, load)
+	if err != nil {
+		return err
+	}
+	r.Outlook = []Outlook{out}
+	r.State = []State{r.state(s, ev, status, load, out)}
 	return nil
 }
 
@@ -72,11 +77,12 @@ func finite(f units.Force) units.Force {
 	return f
 }
 
-func (r *Record) state(s *Scope, ev Evaluations, status sequence.Status) State {
+func (r *Record) state(s *Scope, ev Evaluations, status sequence.Status, load Demand, out Outlook) State {
 	e := r.End
 	st := State{EndID: e.ID, ProgramID: e.ProgramID, Name: e.Name, SortKey: fmt.Sprintf("%03d%s%03d", e.SpanNo, sideKey(e.Side), e.GirderNo),
-		Access: e.Access, StepOrd: 9999, Closed: status.Closed, Demand: e.Reaction, CapacityNew: finite(ev.AsNew.Capacity),
-		MethodVersion: string(calc.MethodVersion), InputDigest: ev.Digest}
+		Access: e.Access, StepOrd: 9999, Closed: status.Closed, Demand: load.Factored, DemandHow: load.How, CapacityNew: finite(ev.AsNew.Capacity),
+		MethodVersion: string(calc.MethodVersion), InputDigest: ev.Digest,
+		Chance: out.Chance, FallVerdict: out.FallVerdict, FallEarly: out.FallEarly, RatingLeast: out.RatingNew}
 	if sup, ok := s.Support(e.SupportID); ok {
 		st.SupportCode = sup.Code
 	}
@@ -102,6 +108,7 @@ func (r *Record) state(s *Scope, ev Evaluations, status sequence.Status) State {
 		loss := ev.Loss
 		st.Capacity, st.LossMax = &c, &loss
 		st.CapacityVerdict, st.Governing = ev.Corroded.Verdict.String(), ev.Corroded.Governing
+		st.Outside, st.RatingLeast = ev.Corroded.Outside(), out.RatingCorroded
 	}
 	if ev.Repaired != nil {
 		c := finite(ev.Repaired.Capacity)

@@ -1,0 +1,14 @@
+drop index end_state_short;
+drop index end_state_rating;
+drop index end_state_fall;
+drop index end_state_chance;
+alter table end_state drop column demand_how, drop column outside, drop column chance, drop column fall_verdict, drop column fall_early,
+    drop column rating_least;
+drop index girder_end_span;
+drop table outlook;
+drop table assumption;
+drop table procedure_pack;
+drop table truck;
+drop table end_demand;
+drop table load_part;
+drop table span_demand;
