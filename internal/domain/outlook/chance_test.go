@@ -113,10 +113,10 @@ func TestClosedForm(t *testing.T) {
 	t.Logf("chance by the normal distribution: %d values, worst difference %.5f of %d samples", y.n, y.worst, n)
 }
 
-// slow is one sample by the direct way: its own generator and its own way to the
+// direct is one sample by the direct way: its own generator and its own way to the
 // normal distribution, the readings changed one by one, the map made anew and every
 // check evaluated.
-func slow(t testing.TB, b basis.Basis, pr resistance.Procedure, g girder.Geometry, s *survey.Survey, c Scatter, rng *rand.Rand) units.Force {
+func direct(t testing.TB, b basis.Basis, pr resistance.Procedure, g girder.Geometry, s *survey.Survey, c Scatter, rng *rand.Rand) units.Force {
 	normal := func() float64 { return math.Sqrt(-2*math.Log(1-rng.Float64())) * math.Cos(2*math.Pi*rng.Float64()) }
 	now := *s
 	now.Readings = slices.Clone(s.Readings)
@@ -153,7 +153,7 @@ func TestAgreesWithTheDirectWay(t *testing.T) {
 			const n = 2000
 			below, sum := 0, 0.0
 			for range n {
-				c := slow(t, b, pr, g, s, fast.Inputs, rng)
+				c := direct(t, b, pr, g, s, fast.Inputs, rng)
 				sum += float64(c)
 				if c < demand {
 					below++
@@ -355,3 +355,5 @@ func BenchmarkChance(b *testing.B) {
 		})
 	}
 }
+
+func newNoise(seed uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 0)) }
