@@ -4,7 +4,6 @@ import (
 	"strconv"
 
 	"endcast/internal/domain/calc"
-	"endcast/internal/domain/fault"
 	"endcast/internal/domain/units"
 )
 
@@ -54,25 +53,17 @@ func Dead(p *calc.Pad, s Span, e End, parts []Part) (Loads, error) {
 const mostParts = 200
 
 func validParts(s Span, parts []Part) error {
-	var all fault.Invalid
+	var all refusals
 	if len(parts) > mostParts {
 		all.Add("parts", strconv.Itoa(len(parts)), "must be at most %d, got %d", mostParts, len(parts))
 		return all.Err()
 	}
-	for i, x := range parts {
-		under(&all, "parts["+strconv.Itoa(i)+"].", x.Validate(s))
-	}
-	return all.Err()
-}
-
-// under adds the fields of err to all, under the name of the thing they belong to.
-func under(all *fault.Invalid, prefix string, err error) {
-	if v, ok := err.(*fault.Invalid); ok {
-		for _, f := range v.Fields {
-			f.Field = prefix + f.Field
-			all.Fields = append(all.Fields, f)
+	for i := range parts {
+		if err := parts[i].Validate(s); err != nil {
+			all.under(at("parts", i), err)
 		}
 	}
+	return all.Err()
 }
 
 func (s Span) dead(p *calc.Pad, e End, parts []Part) Loads {

@@ -100,6 +100,9 @@ func (s Span) distribute(p *calc.Pad, b basis.Basis, e End) Share {
 	if b.Value(basis.GirdersFloor) >= 0.5 {
 		x.G = max(x.G, shareFloor.Eval(p, float64(x.Lanes), float64(s.Girders)))
 	}
+	if !(x.G > 0) {
+		x.Warnings = append(x.Warnings, "no wheel reaches this girder by these rules: the curb keeps traffic off it, and it cannot be rated for live load here")
+	}
 	x.Alone = shareAlone.Eval(p, x.Skew, x.One, b.Value(basis.Presence1))
 	return x
 }

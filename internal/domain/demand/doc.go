@@ -19,8 +19,10 @@
 package demand
 
 import (
+	"errors"
 	"math"
 	"strconv"
+	"strings"
 
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
@@ -93,16 +95,43 @@ const rounding = 1e-9
 type refusals struct{ fault.Invalid }
 
 // find refuses a field unless ok. ok must be written so that a NaN makes it false.
-func (r *refusals) find(ok bool, field string, value float64, limit string) {
-	if !ok || math.IsNaN(value) || math.IsInf(value, 0) {
-		r.Add(field, number(value), "must %s, got %s", limit, number(value))
+// Each # of the limit stands for one of the numbers; the text is made only when it is
+// needed.
+func (r *refusals) find(ok bool, field string, value float64, limit string, numbers ...float64) {
+	if ok && finite(value) {
+		return
+	}
+	for _, n := range numbers {
+		limit = strings.Replace(limit, "#", number(n), 1)
+	}
+	r.Add(field, number(value), "must %s, got %s", limit, number(value))
+}
+
+// under adds the fields of err under the name of the thing they belong to.
+func (r *refusals) under(prefix string, err error) {
+	if err == nil {
+		return
+	}
+	var v *fault.Invalid
+	if !errors.As(err, &v) {
+		return
+	}
+	r.join(prefix, v.Fields)
+}
+
+// join adds fields under the name of the thing they belong to.
+func (r *refusals) join(prefix string, fields []fault.Field) {
+	for _, f := range fields {
+		f.Field = prefix + f.Field
+		r.Fields = append(r.Fields, f)
 	}
 }
+
+// at names an element of a list, as in parts[2].
+func at(list string, i int) string { return list + "[" + strconv.Itoa(i) + "]." }
 
 func number(v float64) string {
 	return strconv.FormatFloat(math.Round(float64(v*1000))/1000, 'f', -1, 64)
 }
-
-func mm(v float64) string { return number(v) + " mm" }
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

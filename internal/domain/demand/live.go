@@ -6,7 +6,6 @@ import (
 
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
-	"endcast/internal/domain/fault"
 	"endcast/internal/domain/units"
 )
 
@@ -32,21 +31,21 @@ const mostTrucks = 200
 // be, and two vehicles with one code. The error is a *fault.Invalid; its fields are
 // named span.field, end.field, parts[i].field, trucks[i].field and hand.field.
 func (in Input) Validate() error {
-	var all fault.Invalid
-	under(&all, "span.", in.Span.Validate())
+	var all refusals
+	all.under("span.", in.Span.Validate())
 	if len(all.Fields) > 0 {
 		return all.Err()
 	}
-	under(&all, "end.", in.Span.Place(in.End))
-	under(&all, "", validParts(in.Span, in.Parts))
-	under(&all, "", validTrucks(in.Trucks))
-	under(&all, "", validMethods(in.Methods))
-	under(&all, "hand.", in.Hand.Validate())
+	all.under("end.", in.Span.Place(in.End))
+	all.under("", validParts(in.Span, in.Parts))
+	all.under("", validTrucks(in.Trucks))
+	all.under("", validMethods(in.Methods))
+	all.under("hand.", in.Hand.Validate())
 	return all.Err()
 }
 
 func validMethods(list []Method) error {
-	var all fault.Invalid
+	var all refusals
 	for i, m := range list {
 		if !m.Known() || slices.Contains(list[:i], m) {
 			all.Add("methods["+strconv.Itoa(i)+"]", string(m), "must be lrfr or load_factor, each once, got %q", string(m))
@@ -56,24 +55,26 @@ func validMethods(list []Method) error {
 }
 
 func validTrucks(list []Truck) error {
-	var all fault.Invalid
+	var all refusals
 	if len(list) > mostTrucks {
 		all.Add("trucks", strconv.Itoa(len(list)), "must be at most %d, got %d", mostTrucks, len(list))
 		return all.Err()
 	}
 	for i := range list {
-		field := "trucks[" + strconv.Itoa(i) + "]."
-		under(&all, field, list[i].Validate())
+		if err := list[i].Validate(); err != nil {
+			all.under(at("trucks", i), err)
+		}
 		for j := range i {
 			a, b := &list[i], &list[j]
 			switch {
 			case a.Code == b.Code:
-				all.Add(field+"code", a.Code, "must be unique, got %q twice", a.Code)
+				all.Add(at("trucks", i)+"code", a.Code, "must be unique, got %q twice", a.Code)
 			case a.Title() != b.Title():
+				continue
 			case a.Load == "" || b.Load == "":
-				all.Add(field+"load", a.Load, "must not be the code of another vehicle, got %q", a.Title())
+				all.Add(at("trucks", i)+"load", a.Load, "must not be the code of another vehicle, got %q", a.Title())
 			case a.Class != b.Class || a.Method != b.Method:
-				all.Add(field+"load", a.Load, "must join vehicles of one class and one method, got %q with %q", a.Code, b.Code)
+				all.Add(at("trucks", i)+"load", a.Load, "must join vehicles of one class and one method, got %q with %q", a.Code, b.Code)
 			default:
 				continue
 			}

@@ -1,9 +1,6 @@
 package demand
 
 import (
-	"fmt"
-
-	"endcast/internal/domain/fault"
 	"endcast/internal/domain/units"
 )
 
@@ -102,26 +99,30 @@ const heaviestReaction = 1e8 // N
 // A load by the same name and method twice is refused too.
 func (l Loads) Validate() error {
 	var v refusals
-	limit := "be from 0 to " + number(heaviestReaction) + " N"
+	const limit = "be from 0 to # N"
 	for _, k := range Buckets() {
 		if r := l.Bucket(k); r.Known {
-			v.find(r.Force >= 0 && r.Force <= heaviestReaction, string(k), float64(r.Force), limit)
+			v.find(r.Force >= 0 && r.Force <= heaviestReaction, string(k), float64(r.Force), limit, heaviestReaction)
 		}
 	}
-	for i, x := range l.Live {
-		field := fmt.Sprintf("live[%d].", i)
+	for i := range l.Live {
+		x := &l.Live[i]
+		var own refusals
 		if x.Load == "" || len(x.Load) > longestText {
-			v.Add(field+"load", "", "must be 1 to %d characters, got %d", longestText, len(x.Load))
+			own.Add("load", "", "must be 1 to %d characters, got %d", longestText, len(x.Load))
 		}
 		if !x.Method.Known() {
-			v.Add(field+"method", string(x.Method), "must be lrfr or load_factor, got %q", string(x.Method))
+			own.Add("method", string(x.Method), "must be lrfr or load_factor, got %q", string(x.Method))
 		}
-		v.find(x.Force > 0 && x.Force <= heaviestReaction, field+"force", float64(x.Force), "be more than 0 and at most "+number(heaviestReaction)+" N")
+		own.find(x.Force >= 0 && x.Force <= heaviestReaction, "force", float64(x.Force), limit, heaviestReaction)
 		for j := range i {
 			if l.Live[j].Load == x.Load && l.Live[j].Method == x.Method {
-				v.Fields = append(v.Fields, fault.Field{Field: field + "load", Typed: x.Load, Reason: "must stand once for each method, got " + x.Load + " twice"})
+				own.Add("load", x.Load, "must stand once for each method, got %q twice", x.Load)
 				break
 			}
+		}
+		if len(own.Fields) > 0 {
+			v.join(at("live", i), own.Fields)
 		}
 	}
 	return v.Err()

@@ -1,7 +1,6 @@
 package demand
 
 import (
-	"strconv"
 	"strings"
 
 	"endcast/internal/domain/basis"
@@ -81,8 +80,18 @@ type Part struct {
 	From girder.Side `json:"from,omitzero"`
 }
 
-// heaviestPart catches a wrong unit. Common practice, no source.
-var heaviestPart = map[Kind]float64{Line: 1000, Point: 1e7, Area: 1}
+// heaviest catches a wrong unit; zero for an unknown kind. Common practice, no source.
+func (k Kind) heaviest() float64 {
+	switch k {
+	case Line:
+		return 1000
+	case Point:
+		return 1e7
+	case Area:
+		return 1
+	}
+	return 0
+}
 
 // Validate refuses a part that cannot be carried by the span. The error is a
 // *fault.Invalid that lists every field with its limit.
@@ -94,11 +103,10 @@ func (x Part) Validate(s Span) error {
 	if x.Bucket.Words() == "unknown" {
 		v.Add("bucket", string(x.Bucket), "must be dc1, dc2 or dw, got %q", string(x.Bucket))
 	}
-	most, ok := heaviestPart[x.Kind]
-	if !ok {
+	if most := x.Kind.heaviest(); most == 0 {
 		v.Add("kind", string(x.Kind), "must be line, point or area, got %q", string(x.Kind))
 	} else {
-		v.find(x.Value >= 0 && x.Value <= most, "value", x.Value, "be from 0 to "+number(most)+" "+x.Kind.unit())
+		v.find(x.Value >= 0 && x.Value <= most, "value", x.Value, x.Kind.limit(), most)
 	}
 	switch x.Where {
 	case Shared, Tributary:
@@ -110,11 +118,11 @@ func (x Part) Validate(s Span) error {
 		v.Add("where", string(x.Where), "must be each, shared, tributary, exterior or one, got %q", string(x.Where))
 	}
 	if x.Where == One {
-		v.find(x.Girder >= 1 && x.Girder <= s.Girders, "girder", float64(x.Girder), "be from 1 to "+strconv.Itoa(s.Girders))
+		v.find(x.Girder >= 1 && x.Girder <= s.Girders, "girder", float64(x.Girder), "be from 1 to #", float64(s.Girders))
 	}
 	at, span := float64(x.At), float64(s.Length)
 	if x.Kind == Point {
-		v.find(at >= -mostBeyond && at <= span+mostBeyond, "at", at, "lie on the girder, from "+mm(-mostBeyond)+" to "+mm(span+mostBeyond))
+		v.find(at >= -mostBeyond && at <= span+mostBeyond, "at", at, "lie on the girder, from # mm to # mm", -mostBeyond, span+mostBeyond)
 		if x.From != "" && x.From != girder.Near && x.From != girder.Far {
 			v.Add("from", string(x.From), "must be N, F or empty, got %q", string(x.From))
 		}
@@ -124,14 +132,14 @@ func (x Part) Validate(s Span) error {
 	return v.Err()
 }
 
-func (k Kind) unit() string {
+func (k Kind) limit() string {
 	switch k {
 	case Line:
-		return "N/mm"
+		return "be from 0 to # N/mm"
 	case Point:
-		return "N"
+		return "be from 0 to # N"
 	}
-	return "N/mm2"
+	return "be from 0 to # N/mm2"
 }
 
 // Slab is the part of a concrete deck of the given thickness, by tributary width.

@@ -72,16 +72,16 @@ type RatingInput struct {
 func (in RatingInput) Validate() error {
 	var v refusals
 	n := float64(in.Nominal)
-	v.find(n >= 0 && n <= heaviestReaction, "nominal", n, "be from 0 to "+number(heaviestReaction)+" N")
+	v.find(n >= 0 && n <= heaviestReaction, "nominal", n, "be from 0 to # N", heaviestReaction)
 	v.find(in.Phi > 0 && in.Phi <= 1, "phi", in.Phi, "be more than 0 and at most 1")
-	v.find(in.Span >= 0 && in.Span <= longestSpan, "span", float64(in.Span), "be from 0, for not known, to "+mm(longestSpan))
-	v.find(in.Traffic >= 0 && in.Traffic <= mostTraffic, "traffic", float64(in.Traffic), "be from 0, for not known, to "+number(mostTraffic))
+	v.find(in.Span >= 0 && in.Span <= longestSpan, "span", float64(in.Span), "be from 0, for not known, to # mm", longestSpan)
+	v.find(in.Traffic >= 0 && in.Traffic <= mostTraffic, "traffic", float64(in.Traffic), "be from 0, for not known, to #", mostTraffic)
 	if in.Condition.Words() == "unknown" {
 		v.Add("condition", string(in.Condition), "must be good, fair, poor or empty, got %q", string(in.Condition))
 	}
-	under(&v.Invalid, "", validTrucks(in.Trucks))
-	under(&v.Invalid, "", validMethods(in.Methods))
-	under(&v.Invalid, "loads.", in.Loads.Validate())
+	v.under("", validTrucks(in.Trucks))
+	v.under("", validMethods(in.Methods))
+	v.under("loads.", in.Loads.Validate())
 	return v.Err()
 }
 

@@ -2,7 +2,6 @@ package demand
 
 import (
 	"math"
-	"strconv"
 
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/girder"
@@ -171,26 +170,26 @@ const (
 func (s Span) Validate() error {
 	var v refusals
 	l, sp, deck, kg := float64(s.Length), float64(s.Spacing), float64(s.Deck), float64(s.Stiffness)
-	v.find(l >= shortestSpan && l <= longestSpan, "length", l, "be from "+mm(shortestSpan)+" to "+mm(longestSpan))
-	v.find(s.Girders >= 2 && s.Girders <= mostGirders, "girders", float64(s.Girders), "be from 2 to "+strconv.Itoa(mostGirders))
-	v.find(sp >= closest && sp <= widestApart, "spacing", sp, "be from "+mm(closest)+" to "+mm(widestApart))
-	v.find(deck > 0 && deck <= thickestDeck, "deck", deck, "be more than 0 and at most "+mm(thickestDeck))
-	side := func(name string, edge, overhang float64) {
-		v.find(overhang >= 0 && overhang <= mostEdge, "overhang_"+name, overhang, "be from 0 to "+mm(mostEdge))
-		v.find(edge > -sp && edge <= overhang, "edge_"+name, edge, "be more than "+mm(-sp)+" (the next girder) and at most "+mm(overhang)+" (the edge of the deck)")
+	v.find(l >= shortestSpan && l <= longestSpan, "length", l, "be from # mm to # mm", shortestSpan, longestSpan)
+	v.find(s.Girders >= 2 && s.Girders <= mostGirders, "girders", float64(s.Girders), "be from 2 to #", float64(mostGirders))
+	v.find(sp >= closest && sp <= widestApart, "spacing", sp, "be from # mm to # mm", closest, widestApart)
+	v.find(deck > 0 && deck <= thickestDeck, "deck", deck, "be more than 0 and at most # mm", thickestDeck)
+	side := func(edgeName string, edge float64, name string, overhang float64) {
+		v.find(overhang >= 0 && overhang <= mostEdge, name, overhang, "be from 0 to # mm", mostEdge)
+		v.find(edge > -sp && edge <= overhang, edgeName, edge, "be more than # mm (the next girder) and at most # mm (the edge of the deck)", -sp, overhang)
 	}
-	side("left", float64(s.EdgeLeft), float64(s.OverhangLeft))
-	side("right", float64(s.EdgeRight), float64(s.OverhangRight))
+	side("edge_left", float64(s.EdgeLeft), "overhang_left", float64(s.OverhangLeft))
+	side("edge_right", float64(s.EdgeRight), "overhang_right", float64(s.OverhangRight))
 	skew := func(name string, a units.Angle) {
 		v.find(a > -mostSkew && a < mostSkew, name, float64(a), "lie between -75 and 75 degrees")
 	}
 	skew("skew_near", s.SkewNear)
 	skew("skew_far", s.SkewFar)
-	v.find(s.Lanes >= 0 && s.Lanes <= mostLanes, "lanes", float64(s.Lanes), "be from 0, for as many as fit, to "+strconv.Itoa(mostLanes))
-	v.find(kg >= 0 && kg <= stiffest, "stiffness", kg, "be 0 for not known, and at most "+number(stiffest)+" mm4")
+	v.find(s.Lanes >= 0 && s.Lanes <= mostLanes, "lanes", float64(s.Lanes), "be from 0, for as many as fit, to #", float64(mostLanes))
+	v.find(kg >= 0 && kg <= stiffest, "stiffness", kg, "be 0 for not known, and at most # mm4", stiffest)
 	if len(v.Fields) == 0 {
 		w := float64(s.Roadway())
-		v.find(w >= narrowest, "roadway", w, "leave at least "+mm(narrowest)+" between the curbs")
+		v.find(w >= narrowest, "roadway", w, "leave at least # mm between the curbs", narrowest)
 	}
 	return v.Err()
 }
@@ -201,11 +200,11 @@ const narrowest = 2400.0
 // Place refuses an end that the span does not have.
 func (s Span) Place(e End) error {
 	var v refusals
-	v.find(e.Girder >= 1 && e.Girder <= s.Girders, "girder", float64(e.Girder), "be from 1 to "+strconv.Itoa(s.Girders))
+	v.find(e.Girder >= 1 && e.Girder <= s.Girders, "girder", float64(e.Girder), "be from 1 to #", float64(s.Girders))
 	if e.Side != girder.Near && e.Side != girder.Far {
 		v.Add("side", string(e.Side), "must be N or F, got %q", string(e.Side))
 	}
 	a := float64(e.Beyond)
-	v.find(a >= 0 && a <= mostBeyond && a <= float64(s.Length)/2, "beyond", a, "be from 0 to "+mm(min(mostBeyond, float64(s.Length)/2)))
+	v.find(a >= 0 && a <= mostBeyond && a <= float64(s.Length)/2, "beyond", a, "be from 0 to # mm", min(mostBeyond, float64(s.Length)/2))
 	return v.Err()
 }

@@ -153,27 +153,34 @@ func (t Truck) Validate() error {
 		v.Add("axles", strconv.Itoa(n), "must be 1 to %d axles, got %d", mostAxles, n)
 	}
 	for i, a := range t.Axles {
-		field := "axles[" + strconv.Itoa(i) + "]."
-		load, gap, most := float64(a.Load), float64(a.Gap), float64(a.GapMax)
-		v.find(load > 0 && load <= heaviest, field+"load", load, "be more than 0 and at most "+number(heaviest)+" N")
-		if i == 0 {
-			v.find(gap == 0, field+"gap", gap, "be 0, since no axle is before the first")
-			v.find(most == 0, field+"gap_max", most, "be 0, since no axle is before the first")
-			continue
+		if own := a.refusals(i == 0); len(own.Fields) > 0 {
+			v.join(at("axles", i), own.Fields)
 		}
-		v.find(gap > 0 && gap <= longestGap, field+"gap", gap, "be more than 0 and at most "+mm(longestGap))
-		v.find(most == 0 || most >= gap && most <= longestGap, field+"gap_max", most, "be 0 for a fixed gap, or from "+mm(gap)+" to "+mm(longestGap))
 	}
 	if g, sum := float64(t.Gross), float64(t.GVW()); g != 0 {
-		v.find(g > 0 && g-sum <= grossAgrees*g && sum-g <= grossAgrees*g, "gross", g, "agree with the sum of the axles, "+number(sum)+" N")
+		v.find(g > 0 && g-sum <= grossAgrees*g && sum-g <= grossAgrees*g, "gross", g, "agree with the sum of the axles, # N", sum)
 	}
 	v.find(t.Gamma == 0 || t.Gamma >= 1 && t.Gamma <= 3, "gamma", t.Gamma, "be 0 for the setting, or from 1 to 3")
 	lane, point, over := t.Lane, float64(t.LanePoint), float64(t.Over)
-	v.find(lane >= 0 && lane <= heaviestUDL, "lane", lane, "be from 0 to "+number(heaviestUDL)+" N/mm")
-	v.find(point >= 0 && point <= heaviest, "lane_point", point, "be from 0 to "+number(heaviest)+" N")
+	v.find(lane >= 0 && lane <= heaviestUDL, "lane", lane, "be from 0 to # N/mm", heaviestUDL)
+	v.find(point >= 0 && point <= heaviest, "lane_point", point, "be from 0 to # N", heaviest)
 	if t.LaneAlone && lane == 0 {
 		v.Add("lane", "0", "must be more than 0 where it stands in place of the axles, got 0")
 	}
-	v.find(over >= 0 && over <= longestSpan, "over", over, "be from 0 to "+mm(longestSpan))
+	v.find(over >= 0 && over <= longestSpan, "over", over, "be from 0 to # mm", longestSpan)
 	return v.Err()
+}
+
+func (a Axle) refusals(first bool) refusals {
+	var v refusals
+	load, gap, most := float64(a.Load), float64(a.Gap), float64(a.GapMax)
+	v.find(load > 0 && load <= heaviest, "load", load, "be more than 0 and at most # N", heaviest)
+	if first {
+		v.find(gap == 0, "gap", gap, "be 0, since no axle is before the first")
+		v.find(most == 0, "gap_max", most, "be 0, since no axle is before the first")
+		return v
+	}
+	v.find(gap > 0 && gap <= longestGap, "gap", gap, "be more than 0 and at most # mm", longestGap)
+	v.find(most == 0 || most >= gap && most <= longestGap, "gap_max", most, "be 0 for a fixed gap, or from # to # mm", gap, longestGap)
+	return v
 }
