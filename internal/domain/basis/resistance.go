@@ -56,6 +56,8 @@ var (
 		Default: 1.2, Min: 0.5, Max: 5, Source: "no published value found", Tag: Proposal})
 	WebThinLoss = Define(Definition{Key: "web.thin_loss", Group: groupWeb, Name: "part of the web lost above which it is flagged as thin", Unit: Number,
 		Default: 0.4, Min: 0, Max: 1, Source: "no published value found", Tag: Proposal})
+	WebFlangeLeft = Define(Definition{Key: "web.flange_left", Group: groupWeb, Name: "least part of the bottom flange left over the bearing that the rules of the web cover", Unit: Number,
+		Default: 0.25, Min: 0, Max: 1, Source: "the rules count on a flange that holds the web; no published value found", Tag: Proposal})
 	FlangePhi = Define(Definition{Key: "flange.phi_bending", Group: groupWeb, Name: "resistance factor, flange cantilever over the bearing", Unit: Number,
 		Default: 0.90, Min: 0.5, Max: 1, Source: "AISC Design Examples v16.0, II.D-2", Tag: Read})
 )
@@ -73,6 +75,14 @@ var (
 		Default: 1.40, Min: 1.3, Max: 1.5, Source: "AASHTO LRFD BDS 6.10.9.3.2, present editions", Tag: Memory})
 	ShearElastic = Define(Definition{Key: "shear.elastic", Group: groupShear, Name: "constant of the elastic branch", Unit: Number,
 		Default: 1.57, Min: 1.4, Max: 1.7, Source: "AASHTO LRFD BDS 6.10.9.3.2, present editions", Tag: Memory})
+	ShearFirst = Define(Definition{Key: "shear.first_editions", Group: groupShear, Name: "1: the three constants of the first editions; 0: of the present ones", Unit: Number,
+		Default: 0, Min: 0, Max: 1, Source: "choice of the owner, by the edition that the bridge is rated to", Tag: Proposal})
+	ShearStockyFirst = Define(Definition{Key: "shear.stocky_first", Group: groupShear, Name: "constant of the limit below which the web yields, first editions", Unit: Number,
+		Default: 1.10, Min: 1, Max: 1.2, Source: "AASHTO LRFD BDS 6.10.7.3.3a, editions of 1994 and 1998", Tag: Memory})
+	ShearSlenderFirst = Define(Definition{Key: "shear.slender_first", Group: groupShear, Name: "constant of the limit above which the web buckles elastically, first editions", Unit: Number,
+		Default: 1.38, Min: 1.3, Max: 1.5, Source: "AASHTO LRFD BDS 6.10.7.3.3a, editions of 1994 and 1998", Tag: Memory})
+	ShearElasticFirst = Define(Definition{Key: "shear.elastic_first", Group: groupShear, Name: "constant of the elastic branch, first editions", Unit: Number,
+		Default: 1.52, Min: 1.4, Max: 1.7, Source: "AASHTO LRFD BDS 6.10.7.3.3a, editions of 1994 and 1998", Tag: Memory})
 	ShearUnstiffened = Define(Definition{Key: "shear.buckling", Group: groupShear, Name: "shear buckling coefficient of a web without stiffeners", Unit: Number,
 		Default: 5, Min: 4, Max: 6, Source: "AASHTO LRFD BDS 6.10.9.2", Tag: Memory})
 	ShearEndPanel = Define(Definition{Key: "shear.end_panel", Group: groupShear, Name: "longest end panel that counts as stiffened, over the web depth", Unit: Number,

@@ -2,6 +2,7 @@ package resistance
 
 import (
 	"math"
+	"slices"
 
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
@@ -61,15 +62,17 @@ func (pr Procedure) Evaluate(p *calc.Pad, b basis.Basis, g girder.Geometry, s *s
 	}
 	set := pr.checks(b, g, r, demand)
 	patch, slender := set.patch.check(p, b)
-	flags, conditions := pr.flags(b, g, s, r, slender, p != nil)
+	flags, end, web := pr.flags(b, g, s, r, slender, p != nil)
+	conditions := slices.Concat(end, web)
 	set.yielding.Conditions, set.crippling.Conditions, set.axial.Conditions = conditions, conditions, conditions
+	set.bearing.Conditions, set.shear.Conditions = end, web
 
 	out := Result{Flags: flags, Reduced: r, PatchSlender: slender, Procedure: pr}
 	out.Checks = make([]calc.Check, 0, 9)
 	yielding, crippling := set.yielding.Check(p, b), set.crippling.Check(p, b)
 	band, shear := set.band.Check(p, b), set.shear.Check(p, b)
-	web := min(yielding.Resistance, crippling.Resistance)
-	out.Unstiffened = units.Force(min(web, shear.Resistance))
+	alone := min(yielding.Resistance, crippling.Resistance)
+	out.Unstiffened = units.Force(min(alone, shear.Resistance))
 	upper := min(yielding.Resistance, band.Resistance)
 	var bearing, axial calc.Check
 	if g.Stiffener != nil {
@@ -78,7 +81,7 @@ func (pr Procedure) Evaluate(p *calc.Pad, b basis.Basis, g girder.Geometry, s *s
 		if r.Plates {
 			upper = max(upper, plates)
 		}
-		if out.Stiffened = r.Plates && plates >= web; out.Stiffened {
+		if out.Stiffened = r.Plates && plates >= alone; out.Stiffened {
 			yielding.Verdict, crippling.Verdict = calc.Informs, calc.Informs
 		} else {
 			bearing.Verdict, axial.Verdict = calc.Informs, calc.Informs

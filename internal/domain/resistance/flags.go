@@ -19,10 +19,10 @@ type Flag struct {
 }
 
 // flags looks for the states that the rules were not made for, and returns them
-// as flags and as limits of the web and stiffener checks.
-func (pr Procedure) flags(b basis.Basis, g girder.Geometry, s *survey.Survey, r Reduced, slender float64, read bool) ([]Flag, []calc.Limit) {
-	var out []Flag
-	l := limits{read: read}
+// as flags and as limits: those of the end, which the web and the stiffeners share,
+// and those of the web, which touch the flow of shear as well.
+func (pr Procedure) flags(b basis.Basis, g girder.Geometry, s *survey.Survey, r Reduced, slender float64, read bool) (out []Flag, end, web []calc.Limit) {
+	l, lw := limits{read: read}, limits{read: read}
 	raise := func(blocks bool, key, text string) { out = append(out, Flag{Key: key, Text: text, Blocks: blocks}) }
 
 	if pr.unchecked() {
@@ -35,21 +35,34 @@ func (pr Procedure) flags(b basis.Basis, g girder.Geometry, s *survey.Survey, r 
 	if !held {
 		raise(true, "not_held", "nothing holds this end against roll about its own axis: full-depth stiffeners or a diaphragm are needed")
 	}
-	if !(r.Flange > sliver) {
-		raise(true, "flange_gone", "no bottom flange is left over the bearing")
-		l.holds("some bottom flange is left over the bearing", false)
-	}
+	l.flange(b, raise, r)
 	if g.Stiffener != nil && !r.Plates {
 		raise(false, "stiffener_lost", "the bearing stiffeners no longer reach the flange: the end counts as unstiffened")
 	}
-	pr.pattern(&l, raise, g, s, r)
+	pr.pattern(&lw, raise, g, s, r)
 
 	thin, loss := b.Value(basis.WebThinSlenderness), b.Value(basis.WebThinLoss)
 	if slender > thin || r.Loss > loss {
 		raise(false, "thin_web", "thin web (slenderness "+plain(slender)+", loss "+percent(r.Loss)+
 			"): the European rule reads lower than the governing one, look at both")
 	}
-	return out, l.list
+	return out, l.list, lw.list
+}
+
+// flange looks at what is left of the bottom flange: the rules of the web count on
+// it to hold the web in place and to spread the reaction.
+func (l *limits) flange(b basis.Basis, raise func(bool, string, string), r Reduced) {
+	left := float64(r.Flange / r.FlangeAsBuilt)
+	switch limit := b.Value(basis.WebFlangeLeft); {
+	case !(r.Flange > sliver):
+		raise(true, "flange_gone", "no bottom flange is left over the bearing")
+		l.holds("some bottom flange is left over the bearing", false)
+	case left < limit*(1-rounding):
+		raise(true, "flange_lost", percent(left)+" of the bottom flange is left over the bearing: outside the range of the rules, an engineer must judge")
+		l.atLeast("the bottom flange left over the one as built", left, limit)
+	case l.read && left < 1:
+		l.atLeast("the bottom flange left over the one as built", left, limit)
+	}
 }
 
 // pattern looks at what the survey found beside thickness.

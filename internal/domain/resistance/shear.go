@@ -38,6 +38,19 @@ type Shear struct {
 	Thickness units.Length // mean of the end panel
 	Panel     units.Length // distance to the first intermediate stiffener, zero for none
 	Demand    units.Force
+	// Limits of the procedure that touch the flow of shear: holes along the flange, a
+	// detached or a bowed web.
+	Conditions []calc.Limit
+}
+
+// constants are the three of the edition that the basis chooses. They set where a
+// web stops yielding, where it starts to buckle elastically, and how it does.
+func (c Shear) constants(p *calc.Pad, b basis.Basis) (stocky, slender, elastic float64) {
+	if b.Value(basis.ShearFirst) >= 0.5 {
+		p.Note("constants of the first editions of AASHTO LRFD BDS")
+		return b.Value(basis.ShearStockyFirst), b.Value(basis.ShearSlenderFirst), b.Value(basis.ShearElasticFirst)
+	}
+	return b.Value(basis.ShearStocky), b.Value(basis.ShearSlender), b.Value(basis.ShearElastic)
 }
 
 // Ratio is C, the shear buckling resistance over the shear yield resistance.
@@ -52,15 +65,15 @@ func (c Shear) Ratio(p *calc.Pad, b basis.Basis) float64 {
 	}
 	x := shearScale.Eval(p, b.Value(basis.SteelModulus), k, float64(c.Fy))
 	s := shearSlender.Eval(p, d, float64(c.Thickness))
-	c1 := b.Value(basis.ShearStocky)
+	c1, c2, c3 := c.constants(p, b)
 	switch {
 	case s <= c1*x:
 		p.Note("the web yields in shear before it buckles: C = 1")
 		return 1
-	case s <= b.Value(basis.ShearSlender)*x:
+	case s <= c2*x:
 		return shearInel.Eval(p, c1, x, s)
 	default:
-		return shearElastic.Eval(p, b.Value(basis.ShearElastic), x, s)
+		return shearElastic.Eval(p, c3, x, s)
 	}
 }
 
@@ -87,5 +100,5 @@ func (c Shear) Check(p *calc.Pad, b basis.Basis) calc.Check {
 	q := sheet(p)
 	r := c.Factored(q, b)
 	return calc.Finish(calc.Check{Key: "web.shear", Name: "Web shear in the end panel", Group: group,
-		Demand: float64(c.Demand), Resistance: float64(r), Dim: calc.Force, Clause: clauseShear, Lines: q.Lines()})
+		Demand: float64(c.Demand), Resistance: float64(r), Dim: calc.Force, Limits: c.Conditions, Clause: clauseShear, Lines: q.Lines()})
 }

@@ -26,6 +26,8 @@ type StiffenerBearing struct {
 	Clip      units.Length
 	Fy        units.Stress
 	Demand    units.Force
+	// Limits of the procedure that touch the ends of the plates: a flange to stand on.
+	Conditions []calc.Limit
 }
 
 // Nominal is the resistance without factor.
@@ -48,5 +50,5 @@ func (c StiffenerBearing) Check(p *calc.Pad, b basis.Basis) calc.Check {
 	q := sheet(p)
 	r := c.Factored(q, b)
 	return calc.Finish(calc.Check{Key: "stiffener.bearing", Name: "Bearing stiffeners, bearing on the flange", Group: group,
-		Demand: float64(c.Demand), Resistance: float64(r), Dim: calc.Force, Clause: clauseFitted, Lines: q.Lines()})
+		Demand: float64(c.Demand), Resistance: float64(r), Dim: calc.Force, Limits: c.Conditions, Clause: clauseFitted, Lines: q.Lines()})
 }

@@ -59,6 +59,9 @@ func TestPublishedShear(t *testing.T) {
 		if row["c"] != "0" {
 			y.near("C "+name, row["c"], c.Ratio(nil, b), 1e-4)
 		}
+		if row["c3"] == "1.52" { // the same by naming the edition
+			require.Equal(t, c.Nominal(nil, b), c.Nominal(nil, with(t, basis.ShearFirst, 1.0)), name)
+		}
 		if row["printed_vn"] != "0" {
 			y.near("printed "+name, row["printed_vn"], vn, 0.003)
 		}
