@@ -54,6 +54,8 @@ func changeInWords(c db.SettingChange, sys units.System, zone *time.Location) st
 		return stepsInWords(c)
 	case "window.set", "window.set_many":
 		return windowsInWords(c, zone)
+	case "procedure.enter", "procedure.check", "procedure.force", "procedure.retire":
+		return procedureInWords(c)
 	}
 	if slices.Contains(db.PeopleActs(), c.Kind) {
 		return peopleInWords(c)

@@ -35,6 +35,7 @@ var sheets = []struct{ label, suffix string }{
 	{"History", "/history"},
 	{"Sequence", "/sequence"},
 	{"Basis", "/basis"},
+	{"Procedures", "/procedures"},
 	{"People", "/people"},
 	{"Program", "/program"},
 }

@@ -112,6 +112,13 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/basis/{key}", authz.SeeProgram, s.basisShow),
 		on(post, programPrefix+"/basis/{key}", authz.EditBasis, s.basisSubmit),
 
+		// procedure
+		on(get, programPrefix+"/procedures", authz.SeeProgram, s.procedureList),
+		on(get, programPrefix+"/procedures/new", authz.EditBasis, s.procedureNew),
+		on(post, programPrefix+"/procedures", authz.EditBasis, s.procedureEnter),
+		on(get, programPrefix+"/procedures/{procedure}", authz.SeeProgram, s.procedureShow),
+		on(post, programPrefix+"/procedures/{procedure}", authz.EditBasis, s.procedureAct),
+
 		// people
 		on(get, programPrefix+"/people", authz.ManagePeople, s.peopleList),
 		on(post, programPrefix+"/people", authz.ManagePeople, s.peopleAdd),
