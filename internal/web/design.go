@@ -53,10 +53,7 @@ func (d *designDesk) start() designTyped {
 		}
 		return designTypedOf(in, d.sys)
 	}
-	b := d.sc.Basis()
-	in := repair.DesignIn{StudDiameter: units.Length(b.Value(basis.StartDiameter)), StudHeight: units.Length(b.Value(basis.StartHeight)),
-		StudFu: units.Stress(b.Value(basis.StartFu)), Fc: units.Stress(b.Value(basis.StartFc))}
-	t := designTypedOf(in, d.sys)
+	t := designTypedOf(startMaterials(d.sc.Basis()), d.sys)
 	for _, f := range panelFields {
 		if !f.optional {
 			t.fields[f.name] = ""
@@ -64,6 +61,12 @@ func (d *designDesk) start() designTyped {
 	}
 	t.fields["panel-left"], t.fields["panel-right"] = "", ""
 	return t
+}
+
+// startMaterials are those that a new design starts with.
+func startMaterials(b basis.Basis) repair.DesignIn {
+	return repair.DesignIn{StudDiameter: units.Length(b.Value(basis.StartDiameter)), StudHeight: units.Length(b.Value(basis.StartHeight)),
+		StudFu: units.Stress(b.Value(basis.StartFu)), Fc: units.Stress(b.Value(basis.StartFc))}
 }
 
 // page renders the desk, or for a script only the parts that a preview changes.

@@ -20,7 +20,7 @@ func concernsProcedure(c db.SettingChange, id string) bool {
 		return c.Kind == "procedure.force"
 	}
 	for _, row := range c.Changes {
-		if row.Table == "procedure" && (valueText(row.New["id"]) == id || row.Old != nil && valueText(row.Old["id"]) == id) {
+		if row.Table == "procedure_pack" && (valueText(row.New["id"]) == id || row.Old != nil && valueText(row.Old["id"]) == id) {
 			return true
 		}
 	}
@@ -111,7 +111,7 @@ func procedureInWords(c db.SettingChange) string {
 	_ = json.Unmarshal(c.Change, &ch)
 	name := ""
 	for _, row := range c.Changes {
-		if row.Table == "procedure" && row.New != nil {
+		if row.Table == "procedure_pack" && row.New != nil {
 			name = valueText(row.New["name"]) + ", " + valueText(row.New["edition"])
 		}
 	}
@@ -124,7 +124,7 @@ func procedureInWords(c db.SettingChange) string {
 		return "Retired " + name + ": " + ch.Reason
 	}
 	for _, row := range c.Changes {
-		if row.Table == "procedure" && row.New != nil && row.New["in_force"] == true {
+		if row.Table == "procedure_pack" && row.New != nil && row.New["in_force"] == true {
 			return "Put " + valueText(row.New["name"]) + ", " + valueText(row.New["edition"]) + " in force: " + ch.Reason
 		}
 	}

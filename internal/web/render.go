@@ -27,6 +27,7 @@ var sheets = []struct{ label, suffix string }{
 	{"Kept aside", "/aside"},
 	{"Labels", "/labels"},
 	{"Designs to review", "/reviews"},
+	{"Families", "/families"},
 	{"Nonconformances", "/nonconformances"},
 	{"Pours", "/pours"},
 	{"Laboratory", "/laboratory"},

@@ -88,6 +88,10 @@ func (s *Server) table() []route {
 		on(post, programPrefix+"/ends/{end}/designs/{rev}/confirm", authz.ConfirmDesign, s.reviewConfirm),
 		on(get, programPrefix+"/reviews", authz.SeeProgram, s.reviewList),
 
+		// family
+		on(get, programPrefix+"/families", authz.SeeProgram, s.familyShow),
+		on(post, programPrefix+"/families", authz.EditDesign, s.familyDraft),
+
 		// history
 		on(get, programPrefix+"/history", authz.SeeHistory, s.programHistory),
 		on(get, programPrefix+"/ends/{end}/history", authz.SeeHistory, s.endHistory),

@@ -63,6 +63,11 @@ func (ch SaveDesign) Apply(s *Scope, c Context) error {
 	if err != nil {
 		return err
 	}
+	return r.saveDraft(s, c, ch.Design)
+}
+
+// saveDraft writes a draft at one end, see SaveDesign.
+func (r *Record) saveDraft(s *Scope, c Context, in DesignIn) error {
 	d := r.LatestDesign()
 	if d == nil || d.State != DesignDraft {
 		rev := 1
@@ -72,7 +77,6 @@ func (ch SaveDesign) Apply(s *Scope, c Context) error {
 		r.Designs = append(r.Designs, Design{ID: c.NewID(), EndID: r.End.ID, Revision: rev, State: DesignDraft, DesignedBy: c.Actor.ID, CreatedAt: c.Now})
 		d = &r.Designs[len(r.Designs)-1]
 	}
-	in := ch.Design
 	d.StudDiameter, d.StudHeight, d.StudFu, d.Fc = in.StudDiameter, in.StudHeight, in.StudFu, in.Fc
 	d.PanelX, d.PanelZ, d.PanelWidth, d.PanelHeight = in.PanelX, in.PanelZ, in.PanelWidth, in.PanelHeight
 	d.PanelLeft, d.PanelRight, d.PanelGap = in.PanelLeft, in.PanelRight, in.PanelGap
