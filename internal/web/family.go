@@ -55,8 +55,9 @@ func (s *Server) readFamilyAsk(r *http.Request, get func(string) string) (family
 	ask.typed["ends"] = get("ends")
 	for _, f := range familyFields {
 		text := get(f.name)
-		if text == "" {
-			ask.typed[f.name] = f.kind.Exact(f.get(&ask.in), sys)
+		// The text that stands for the usual value means that very value.
+		if usual := f.kind.Exact(f.get(&ask.in), sys); text == "" || text == usual {
+			ask.typed[f.name] = usual
 			continue
 		}
 		ask.typed[f.name] = text
@@ -119,11 +120,11 @@ func (s *Server) planFamilies(r *http.Request, ask familyAsk) (*familyPlan, erro
 	follows := []any{ask.in, ask.all, b.Changed(), calc.MethodVersion}
 	slices.SortFunc(sc.Ends, func(a, c *repair.Record) int { return compareKeys(a, c) })
 	for _, rec := range sc.Ends {
-		if rec.LatestSurvey() == nil || len(rec.State) > 0 && rec.State[0].Closed || !ask.all && stands(rec) {
+		if rec.LatestSurvey() == nil || len(rec.State) == 0 || rec.State[0].Closed || !ask.all && stands(rec) {
 			fp.skip++
 			continue
 		}
-		items = append(items, family.Item{Key: rec.End.Name, Geometry: rec.Geometry(sc), Steel: rec.Steel(sc), Demand: rec.End.Reaction,
+		items = append(items, family.Item{Key: rec.End.Name, Geometry: rec.Geometry(sc), Steel: rec.Steel(sc), Demand: rec.State[0].Demand,
 			Materials: encasement.Materials{StudDiameter: ask.in.StudDiameter, StudHeight: ask.in.StudHeight, StudFu: ask.in.StudFu, Fc: ask.in.Fc}})
 		fp.recs = append(fp.recs, rec)
 		follows = append(follows, rec.End.ID, rec.End.Version)
@@ -230,8 +231,8 @@ func (fp *familyPlan) view(v *families.View, head ProgramHead, sys units.System)
 		row.Drawing = drawing.End(drawing.EndData{ID: "family-" + f.Name, System: sys, Geometry: first.Geometry(fp.sc), Survey: first.SurveyFindings(first.LatestSurvey()), Design: &layout, Revision: "family " + f.Name})
 		for _, m := range f.Members {
 			rec := fp.recs[m.Item]
-			line := families.Member{Href: head.Path("ends", m.Key), Name: m.Key, Demand: rec.End.Reaction.Format(sys, -1), Capacity: m.Result.Capacity.Format(sys, -1),
-				Ratio: ratioText(overResistance(rec.End.Reaction, m.Result.Capacity)), Own: strconv.Itoa(len(m.Own.Studs)), More: strconv.Itoa(m.ExtraStuds),
+			line := families.Member{Href: head.Path("ends", m.Key), Name: m.Key, Demand: rec.State[0].Demand.Format(sys, -1), Capacity: m.Result.Capacity.Format(sys, -1),
+				Ratio: ratioText(overResistance(rec.State[0].Demand, m.Result.Capacity)), Own: strconv.Itoa(len(m.Own.Studs)), More: strconv.Itoa(m.ExtraStuds),
 				Volume: units.Volumes.Format(float64(m.ExtraVolume), sys, -1), Price: price(m.ExtraPrice)}
 			if c := m.Result.Check(m.Result.Governs); c != nil {
 				line.Governs = c.Name

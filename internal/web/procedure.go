@@ -46,7 +46,7 @@ func (s *Server) procedureList(w http.ResponseWriter, r *http.Request) error {
 		}
 		v.Rows = append(v.Rows, row)
 	}
-	if s.can(r, authz.EditBasis) {
+	if s.can(r, authz.EnterProcedure) {
 		v.New = head.Path("procedures", "new")
 	}
 	if v.Log, err = s.settingsLog(r, zone, procedureKinds...); err != nil {
@@ -120,7 +120,7 @@ func (s *Server) procedurePage(w http.ResponseWriter, r *http.Request, status in
 	}
 	v := settings.ProcedureView{Title: rules.Name, State: forceMark(force == nil, false, true), Typed: f.typed,
 		Facts: []settings.Fact{{Label: "Issued by", Value: rules.Body}, {Label: "Edition", Value: rules.Edition}, {Label: "How its values came", Value: string(rules.Tag)}}}
-	may := s.can(r, authz.EditBasis)
+	may := s.can(r, authz.DecideProcedure)
 	action, running := head.Path("procedures", shippedProcedure), force == nil
 	if row == nil {
 		v.Caution = "This procedure is a proposal of this program's makers and of no issuing body. It has not been compared with load tests. It reports the lower bound and shows the mean of the zone beside it; the two can differ more than twofold."
@@ -146,6 +146,14 @@ func (s *Server) procedurePage(w http.ResponseWriter, r *http.Request, status in
 	if may && !running && (row == nil || row.Checked() && !row.Retired()) {
 		f.force.Action, f.force.From = action, sc.InForceDigest()
 		v.Force = &settings.ProcedureForce{Effects: f.effects, Previewed: f.previewed, Form: f.force}
+	}
+	for _, form := range []struct {
+		settings.Form
+		shown bool
+	}{{f.check, v.Check != nil}, {f.force, v.Force != nil}, {f.retire, v.Retire != nil}} {
+		if !form.shown && form.Notice != "" {
+			v.Notice = form.Notice // the form is not offered, but somebody sent it
+		}
 	}
 	v.Values = procedureValues(rules, inForce, sys)
 	if v.Beside, v.BesideSay, err = procedureBeside(sc, whole, head, id, running, sys); err != nil {

@@ -16,12 +16,12 @@ func TestProcedureIsEnteredCheckedAndPutInForce(t *testing.T) {
 	p := newTestProgram(t)
 	p.approved("1N-1")
 	path := p.Path("procedures")
-	admin, engineer := p.Role(authz.Administrator), p.Role(authz.Engineer)
-	for _, role := range []authz.Role{authz.Designer, authz.Inspector, authz.Contractor, authz.Laboratory, authz.Manager} {
+	designer, engineer := p.Role(authz.Designer), p.Role(authz.Engineer)
+	for _, role := range []authz.Role{authz.Administrator, authz.Inspector, authz.Contractor, authz.Laboratory, authz.Manager} {
 		p.Role(role).Get(path).Status(200).Has("Row minimum, lower bound", "in force").None(`a[href$="/procedures/new"]`)
 		p.Role(role).Post(path, "entry", newEntryID(), "name", "x").Status(403)
 	}
-	form := formAt(admin.Get(path+"/new").Status(200), "main form.stack")
+	form := formAt(designer.Get(path+"/new").Status(200), "main form.stack")
 	require.Equal(t, "row_minimum", form.Get("averaging"))
 	form.Set("name", "Mean of the zone")
 	form.Set("body", "Office of invented bridges")
@@ -29,20 +29,26 @@ func TestProcedureIsEnteredCheckedAndPutInForce(t *testing.T) {
 	form.Set("tag", "read")
 	form.Set("averaging", "zone_mean")
 	form.Set("crippling_sound", "9.5")
-	admin.Post(path, pressed(form, "")...).Status(422).Has("Must lie from 0.05 to 2", `value="9.5"`, "Mean of the zone")
+	designer.Post(path, pressed(form, "")...).Status(422).Has("Must lie from 0.05 to 2", `value="9.5"`, "Mean of the zone")
 	require.Empty(t, p.Scope("1N-1").Procedures, "a refused form stores nothing")
 	form.Set("crippling_sound", "0.9")
-	admin.Post(path, pressed(form, "")...).LeadsTo(path).Follow().Has("Mean of the zone", "waits for a second person")
+	designer.Post(path, pressed(form, "")...).LeadsTo(path).Follow().Has("Mean of the zone", "waits for a second person")
 
 	row := p.Scope("1N-1").Procedures[0]
 	at := p.Path("procedures", row.ID)
-	admin.Get(at).Status(200).Has("Nobody but", "differs").None("#check").None("#force")
-	admin.Post(at, "entry", newEntryID(), "do", "check", "note", "own copy").Status(422).Has("another person must compare it")
+	designer.Get(at).Status(200).Has("Nobody but", "differs").None("#check").None("#force")
+	designer.Post(at, "entry", newEntryID(), "do", "check", "note", "own copy").Status(403)
+	own := p.Scope("1N-1").ShippedProcedure()
+	own.Name, own.Body, own.Edition = "Entered by the engineer", "Office of invented bridges", "1st"
+	p.DoProgram(authz.Engineer, repair.EnterProcedure{Procedure: own})
+	mine := p.Path("procedures", p.Scope("1N-1").Procedures[1].ID)
+	engineer.Get(mine).Status(200).None("#check")
+	engineer.Post(mine, "entry", newEntryID(), "do", "check", "note", "own copy").Status(422).Has("another person must compare it")
 	before := p.End("1N-1").State[0]
 	require.False(t, before.OutOfDate)
 	engineer.Post(at, "entry", newEntryID(), "do", "preview", "reason", "the manual says so").Status(422).Has("has not been compared with its text")
 	check := formAt(engineer.Get(at).Status(200), `section[aria-labelledby=check] form`)
-	engineer.Post(at, pressed(check, "check")...).Status(422).Has("name the copy of the text")
+	engineer.Post(at, pressed(check, "check")...).Status(422).Has("Name the copy of the text")
 	check.Set("note", "copy 12 of the manual, pages 40 to 44, every value")
 	check.Set("entry", newEntryID())
 	engineer.Post(at, pressed(check, "check")...).LeadsTo(path)
@@ -61,7 +67,7 @@ func TestProcedureIsEnteredCheckedAndPutInForce(t *testing.T) {
 
 	// Somebody who looked before it came in force is told so.
 	stale.Set("entry", newEntryID())
-	admin.Post(p.Path("procedures", "shipped"), pressed(stale, "preview")...).Status(409).Has("the procedure in force changed")
+	engineer.Post(p.Path("procedures", "shipped"), pressed(stale, "preview")...).Status(409).Has("The procedure in force changed")
 	p.DoProgram(authz.Engineer, repair.PutProcedureInForce{Reason: "back to ours"})
 	require.Equal(t, *before.Capacity, *p.End("1N-1").State[0].Capacity)
 }
@@ -72,7 +78,7 @@ func TestProcedurePagesInABrowser(t *testing.T) {
 	p.approved("1N-1")
 	in := p.Scope("1N-1").ShippedProcedure()
 	in.Name, in.Body, in.Edition, in.Averaging = "Mean of the zone", "Office of invented bridges", "2nd, 2024, 4.3", "zone_mean"
-	p.DoProgram(authz.Administrator, repair.EnterProcedure{Procedure: in})
+	p.DoProgram(authz.Designer, repair.EnterProcedure{Procedure: in})
 	row := p.Scope("1N-1").Procedures[0]
 	page := p.Browser(authz.Engineer)
 	p.Look(page, p.Path("procedures"), "procedures")

@@ -118,10 +118,10 @@ func (s *Server) table() []route {
 
 		// procedure
 		on(get, programPrefix+"/procedures", authz.SeeProgram, s.procedureList),
-		on(get, programPrefix+"/procedures/new", authz.EditBasis, s.procedureNew),
-		on(post, programPrefix+"/procedures", authz.EditBasis, s.procedureEnter),
+		on(get, programPrefix+"/procedures/new", authz.EnterProcedure, s.procedureNew),
+		on(post, programPrefix+"/procedures", authz.EnterProcedure, s.procedureEnter),
 		on(get, programPrefix+"/procedures/{procedure}", authz.SeeProgram, s.procedureShow),
-		on(post, programPrefix+"/procedures/{procedure}", authz.EditBasis, s.procedureAct),
+		on(post, programPrefix+"/procedures/{procedure}", authz.DecideProcedure, s.procedureAct),
 
 		// people
 		on(get, programPrefix+"/people", authz.ManagePeople, s.peopleList),
