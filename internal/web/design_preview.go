@@ -82,7 +82,7 @@ func (d *designDesk) propose(nearest bool) {
 			return
 		}
 	}
-	layout, err := encasement.Propose(d.sc.Basis(), d.rec.Geometry(d.sc), d.rec.Steel(d.sc), d.rec.End.Reaction,
+	layout, err := encasement.Propose(d.sc.Basis(), d.rec.Geometry(d.sc), d.rec.Steel(d.sc), d.rec.Demand(d.sc).Factored,
 		encasement.Materials{StudDiameter: in.StudDiameter, StudHeight: in.StudHeight, StudFu: in.StudFu, Fc: in.Fc})
 	none, ok := errors.AsType[*encasement.NoLayout](err)
 	switch {
