@@ -9,7 +9,8 @@
 // factors with a nominal resistance, Screen and Post what follows from them.
 //
 // A span's end reaction is that of a simple span. Nothing here covers continuous
-// girders, interior supports, curved girders or girders that are not parallel.
+// girders, interior supports, curved girders, girders that are not parallel, or people
+// on a sidewalk.
 //
 // Most factors come from licensed specifications and are settings of package basis,
 // each with its source and how well that is confirmed. The results support an

@@ -94,7 +94,7 @@ func Screen(b basis.Basis, m Method, list []Rating) Screening {
 	}
 	out.Missing = once(out.Missing)
 	switch {
-	case worst >= 0 && list[worst].Verdict == Insufficient && any && lightest < units.Force(b.Value(basis.PostingClose)):
+	case worst >= 0 && list[worst].Verdict == Insufficient && any && len(out.Missing) == 0 && lightest < units.Force(b.Value(basis.PostingClose)):
 		return out.at(worst, StageClose, "no legal vehicle can be posted for the least load that keeps a bridge open: close it")
 	case worst >= 0 && list[worst].Verdict == Insufficient:
 		return out.at(worst, StagePosting, list[worst].Vehicle+" is not carried: strengthen, or post the safe loads")

@@ -196,7 +196,7 @@ func (r *rater) strangers(out []Rating, m Method) []Rating {
 next:
 	for i := range r.in.Loads.Live {
 		x := &r.in.Loads.Live[i]
-		if x.Method != m {
+		if x.Method != m || x.Governs != "" {
 			continue
 		}
 		for j := range r.in.Trucks {

@@ -192,6 +192,11 @@ func TestScreeningOrder(t *testing.T) {
 	require.Equal(t, demand.StageUnknown, demand.Screen(b, demand.LRFR, nil).Stage)
 
 	x := handInput(t)
+	x.Nominal, x.Methods = 90*kip, []demand.Method{demand.LRFR}
+	x.Trucks = append(x.Trucks, truck(t, "SU4"))
+	require.Equal(t, demand.StagePosting, demand.Screen(b, demand.LRFR, demand.Rate(nil, b, x)).Stage, "while a legal load is not rated nobody closes for all")
+
+	x = handInput(t)
 	x.Trucks = x.Trucks[:2]
 	s := demand.Screen(b, demand.LRFR, demand.Rate(nil, b, x))
 	require.Equal(t, demand.StageUnknown, s.Stage, "neither level carries and nobody rated a legal load")

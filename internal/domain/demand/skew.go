@@ -40,8 +40,10 @@ func centroid(sec girder.Section) float64 {
 	return first / (bottom + top + web)
 }
 
-// skewFactor is the correction for skew: at the girders counted from the obtuse corner,
-// with the larger skew of the two ends; never a reduction, so 1 at an acute corner.
+// skewFactor is the correction for skew: at the girders counted from the obtuse corner
+// of the end's own bearing line, with the larger skew of the two ends; never a
+// reduction, so 1 at an acute corner. A square end has no such corner, whatever the
+// other end of the span. The load factor method has no correction.
 func (s Span) skewFactor(p *calc.Pad, b basis.Basis, e End, x *Share) float64 {
 	at := s.fromObtuse(e)
 	if at == 0 {

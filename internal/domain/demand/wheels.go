@@ -19,6 +19,9 @@ var (
 // simple span between them. Wheels on the span spread by the spacing rules, an
 // exterior girder by the deck as a simple span with a floor.
 func (s Span) wheelLines(p *calc.Pad, b basis.Basis, e End, x *Share) {
+	if s.fromObtuse(e) > 0 {
+		p.Note("load factor method: no correction for skew, which that method does not have")
+	}
 	p.Note("wheels over the bearing, the deck a simple span between girders")
 	simple := func(p *calc.Pad, from, most int) float64 {
 		return linesLever.Eval(p, share(p, b, e, from, most, s.lever, reduction))
