@@ -332,7 +332,7 @@ func (c *compared) rates(b basis.Basis, s *survey.Survey) *rates {
 	reach := b.Value(basis.SurveyReach)
 	out := &rates{source: FromSurveys, web: make([]band, len(s.Readings)), flange: of(c.overall), stiffener: of(c.overall),
 		origin: "surveys " + strconv.Itoa(c.First) + " and " + strconv.Itoa(c.Second) + ", " + fixed(c.Years, 1) + " years apart, " +
-			strconv.Itoa(c.Matched) + " " + plural(c.By, c.Matched) + " compared; low and high are the ends of the 90 % interval"}
+			strconv.Itoa(c.Matched) + " " + plural(c.By, c.Matched) + " compared; low and high take every row at an end of its 90 % interval at once"}
 	for i, r := range s.Readings {
 		best, gap := c.overall, reach
 		for _, row := range c.rows {

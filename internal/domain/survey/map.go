@@ -21,6 +21,7 @@ type Map struct {
 	holes []rect // without overlap
 	rims  []rect // as surveyed, with rim
 	cells []float64
+	whole []float64
 	cols  []float64
 	rows  []span
 

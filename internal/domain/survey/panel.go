@@ -38,7 +38,7 @@ func (m *Map) Panel(x0, x1 units.Length) Panel {
 	slices.Sort(events)
 	out := Panel{LeastCut: units.Area(math.Inf(1))}
 	sum, seg := 0.0, 0
-	at, low, high := -1, 0.0, 0.0 // upright sections at the columns of segment at
+	whole := m.uprights(a, b) // upright sections at the columns
 	for k := 0; k+1 < len(events); k++ {
 		e0, e1 := events[k], events[k+1]
 		if !(e1 > e0) {
@@ -47,16 +47,7 @@ func (m *Map) Panel(x0, x1 units.Length) Panel {
 		for seg+2 < len(m.xs) && m.xs[seg+1] <= e0 {
 			seg++
 		}
-		if at != seg {
-			if at >= 0 && at+1 == seg {
-				low = high
-			} else {
-				low = m.columnArea(seg, 0, m.depth)
-			}
-			high = m.columnArea(seg+1, 0, m.depth)
-			at = seg
-		}
-		cutLow, cutHigh := low, high
+		cutLow, cutHigh := whole[seg], whole[seg+1]
 		for _, h := range m.holes {
 			if h.x0 <= e0 && h.x1 >= e1 {
 				cutLow -= m.columnArea(seg, h.z0, h.z1)
@@ -75,6 +66,31 @@ func (m *Map) Panel(x0, x1 units.Length) Panel {
 	}
 	out.Mean = units.Length(sum / (m.depth * (b - a)))
 	return out
+}
+
+// uprights is the upright section of the metal, over the whole depth, along every
+// column that a cut between a and b needs.
+func (m *Map) uprights(a, b float64) []float64 {
+	nx := len(m.xs)
+	m.whole = resize(m.whole, nx)
+	from, to := 0, nx
+	for from+2 < nx && m.xs[from+1] <= a {
+		from++
+	}
+	for to-2 > from && m.xs[to-2] >= b {
+		to--
+	}
+	out := m.whole[from:to]
+	clear(out)
+	for j := 0; j+1 < len(m.zs); j++ {
+		dz := m.zs[j+1] - m.zs[j]
+		low := m.t[j*nx+from : j*nx+to]
+		high := m.t[(j+1)*nx+from : (j+1)*nx+to]
+		for i := range out {
+			out[i] += float64((low[i] + high[i]) / 2 * dz)
+		}
+	}
+	return m.whole
 }
 
 // columnArea is the upright section of the metal along column i, from a to b.
