@@ -27,16 +27,23 @@ type Preview struct {
 // tells how it differs. Nothing is stored. It returns the faults of the change,
 // as Edit would, in a program of any size.
 func (st *Store) Preview(ctx context.Context, programID string, actor repair.Actor, change repair.Change) (Preview, error) {
-	var n int
-	if err := st.Pool.QueryRow(ctx, "select count(*) from girder_end where program_id = $1", programID).Scan(&n); err != nil {
-		return Preview{}, fmt.Errorf("preview: %w", err)
+	reach := repair.Reach{Program: true}
+	if c, ok := change.(repair.Reaching); ok {
+		reach = c.Reach()
 	}
-	load := st.Everything
+	var ids []string
+	if reach.Program || reach.Span != "" {
+		var err error
+		if ids, err = st.reached(ctx, programID, reach.Span); err != nil {
+			return Preview{}, err
+		}
+	}
+	n := len(ids)
 	known := n <= PreviewLimit
 	if !known {
-		load = st.Frame
+		ids = nil
 	}
-	before, err := load(ctx, programID)
+	before, err := loadScope(ctx, st.Pool, programID, ids)
 	if err != nil {
 		return Preview{}, err
 	}
@@ -53,6 +60,19 @@ func (st *Store) Preview(ctx context.Context, programID string, actor repair.Act
 		return Preview{}, err
 	}
 	return Preview{Known: true, Consequences: before.Consequences(after)}, nil
+}
+
+// reached names the ends of a program, or of one of its spans.
+func (st *Store) reached(ctx context.Context, programID, spanID string) ([]string, error) {
+	rows, err := st.Pool.Query(ctx, "select id::text from girder_end where program_id = $1 and ($2 = '' or span_id::text = $2)", programID, spanID)
+	if err != nil {
+		return nil, fmt.Errorf("preview: %w", err)
+	}
+	ids, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		return nil, fmt.Errorf("preview: %w", err)
+	}
+	return ids, nil
 }
 
 // SettingChange is one entry of the journal that changed settings, with what was

@@ -123,8 +123,9 @@ func (r *Record) designFacts(s *Scope, f *sequence.Facts) error {
 			f.Design.Since = was.At
 			if was.InputDigest != r.designDigest(s, d) {
 				f.Design.OutOfDate = true
-				f.Design.Why = r.whatMoved(was.At)
-				if at := r.movedSince(was.At); !at.IsZero() {
+				moves := r.moves(s, was.At)
+				f.Design.Why = wordsOf(moves)
+				if at := r.movedSince(moves, was.At); !at.IsZero() {
 					f.Design.Since = at
 				}
 			}
@@ -166,7 +167,7 @@ func (r *Record) OutOfDate(s *Scope) (bool, string) {
 	if was == nil || was.InputDigest == r.designDigest(s, d) {
 		return false, ""
 	}
-	return true, r.whatMoved(was.At)
+	return true, wordsOf(r.moves(s, was.At))
 }
 
 func (r *Record) lastApproval(d *Design) *Review {
@@ -185,37 +186,6 @@ func (r *Record) approvedDigest(d *Design) string {
 		return x.InputDigest
 	}
 	return ""
-}
-
-func (r *Record) whatMoved(since time.Time) string {
-	if sv := r.LatestSurvey(); sv != nil && sv.ArrivedAt.After(since) {
-		return fmt.Sprintf("survey %d came after the approval", sv.Number)
-	}
-	for _, x := range r.Readings {
-		if x.CapturedAt.After(since) {
-			return "readings were corrected after the approval"
-		}
-	}
-	if r.End.UpdatedAt.After(since) {
-		return "the end's facts or the design basis changed after the approval"
-	}
-	return "what the design stands on changed after the approval"
-}
-
-func (r *Record) movedSince(since time.Time) time.Time {
-	var at time.Time
-	earliest := func(t time.Time) {
-		if t.After(since) && (at.IsZero() || t.Before(at)) {
-			at = t
-		}
-	}
-	for _, sv := range r.Surveys {
-		earliest(sv.ArrivedAt)
-	}
-	for _, x := range r.Readings {
-		earliest(x.CapturedAt)
-	}
-	return at
 }
 
 func (r *Record) castingFacts(s *Scope, f *sequence.Facts) {
