@@ -1,9 +1,10 @@
-drop index end_state_short;
+drop index end_state_reserve;
 drop index end_state_rating;
 drop index end_state_fall;
 drop index end_state_chance;
+drop index end_state_rank;
 alter table end_state drop column demand_how, drop column outside, drop column chance, drop column fall_verdict, drop column fall_early,
-    drop column rating_least;
+    drop column rating_least, drop column reserve, drop column rank_class, drop column rank_key;
 drop index girder_end_span;
 drop table outlook;
 drop table assumption;

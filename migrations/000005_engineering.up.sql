@@ -190,15 +190,20 @@ create table outlook (
 
 create index girder_end_span on girder_end (span_id);
 
--- What lists sort by.
+-- What lists sort by. An order is a list of numbers, each ascending, and the name: so a page can go on where the one
+-- before it ended.
 alter table end_state
     add column demand_how text not null default 'by_hand_total',
     add column outside boolean not null default false,     -- a limit of the method is not met, by the latest survey
     add column chance double precision,
     add column fall_verdict text not null default '',
     add column fall_early double precision,
-    add column rating_least double precision;               -- of the end as it is: corroded, or as new without a survey
-create index end_state_chance on end_state (program_id, coalesce(chance, -1) desc, sort_key);
-create index end_state_fall on end_state (program_id, coalesce(fall_early, 'infinity'), sort_key);
-create index end_state_rating on end_state (program_id, coalesce(rating_least, 'infinity'), sort_key);
-create index end_state_short on end_state (program_id, coalesce(demand_n / nullif(capacity_n, 0), 'infinity') desc, sort_key);
+    add column rating_least double precision,               -- of the end as it is: corroded, or as new without a survey
+    add column reserve double precision not null default 0, -- capacity over demand, corroded or as new without a survey
+    add column rank_class smallint not null default 9,      -- of the order of repair: short, falling, a chance, steady, no demand
+    add column rank_key double precision not null default 0;
+create index end_state_rank on end_state (program_id, rank_class, rank_key, (-coalesce(chance, 0)), reserve, (name collate "C"));
+create index end_state_chance on end_state (program_id, (-coalesce(chance, -1)), (name collate "C"));
+create index end_state_fall on end_state (program_id, coalesce(fall_early, 'infinity'), (name collate "C"));
+create index end_state_rating on end_state (program_id, coalesce(rating_least, 'infinity'), (name collate "C"));
+create index end_state_reserve on end_state (program_id, reserve, (name collate "C"));

@@ -307,6 +307,9 @@ type State struct {
 	FallVerdict     string       `db:"fall_verdict" json:"fall_verdict"`
 	FallEarly       *float64     `db:"fall_early" json:"fall_early"`     // calendar year
 	RatingLeast     *float64     `db:"rating_least" json:"rating_least"` // of the end as it is: corroded, or as new without a survey
+	Reserve         float64      `db:"reserve" json:"reserve"`           // capacity over demand, of the same
+	RankClass       int          `db:"rank_class" json:"rank_class"`     // place in the order of repair, see rank
+	RankKey         float64      `db:"rank_key" json:"rank_key"`
 }
 
 // Result is one stored evaluation: the end as new, corroded, repaired as
