@@ -255,8 +255,13 @@ func (r *rater) rate(t *Truck, gross units.Force, live Live, known bool, level L
 	q := sheet(r.p)
 	out := Rating{Method: m, Level: level, Vehicle: t.Title(), Class: t.Class, Gross: gross, Missing: r.missing, Clause: clauseRF, Verdict: Unrated}
 	c := r.cLRFR
-	if m == LoadFactor {
+	switch {
+	case m == LoadFactor:
 		c, out.Clause = r.cLFR, clauseLFR
+	case level == LegalLevel:
+		out.Clause = clauseLegal
+	case level == PermitLevel:
+		out.Clause = clausePermit
 	}
 	out.Capacity = units.Force(c)
 	ll := float64(live.Force)

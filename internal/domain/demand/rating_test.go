@@ -76,7 +76,9 @@ func TestRatingsOfReactionsByHand(t *testing.T) {
 		require.InDelta(t, row.rf, r.RF, 1e-9, row.vehicle)
 		require.Empty(t, r.Missing)
 		require.NotEmpty(t, r.Lines)
+		require.NotEmpty(t, r.Clause.Article)
 	}
+	require.Contains(t, pick(t, list, demand.LRFR, demand.PermitLevel, "big").Clause.Article, "6A.4.5")
 	for _, vehicle := range []string{"EV3", "big"} {
 		r := pick(t, list, demand.LoadFactor, demand.Inventory, vehicle)
 		require.Equal(t, demand.Unrated, r.Verdict)
