@@ -41,6 +41,20 @@ var (
 		Read, "AISC 360-22 I8.1 and I8.3")
 	StudBaseRatio = studSetting("stud.base_ratio", "Largest stud diameter over the metal under it", Number, 2.5, 1, 4,
 		Read, "AISC 360-22 I8.1; AWS D1.1 and D1.5 allow 3 (from memory)")
+	StudBaseRatioWeld = studSetting("stud.base_ratio_weld", "Stud diameter over the metal it can be welded to, at most, shown for information", Number, 3, 1, 5,
+		Memory, "AWS D1.1 and D1.5: a third of the diameter")
+	StudBaseRatioTension = studSetting("stud.base_ratio_tension", "Stud diameter over metal in tension under fatigue, at most, shown for information", Number, 1.5, 1, 4,
+		Memory, "EN 1994-1-1 6.6.5.7")
+	StudHeadRatio = studSetting("stud.head_ratio", "Thickness of a stud head over the stud diameter", Number, 0.5, 0.2, 1,
+		Memory, "3/8 in. on a 3/4 in. stud; EN ISO 13918 has 10 mm on 19 mm")
+	StudPryFactor = studSetting("stud.pry_factor", "Breakout of a stud, factor on root f'c in psi and inches, shown for information", Number, 24, 10, 40,
+		Memory, "ACI 318-19 17.6.2.2")
+	StudPryFc = studSetting("stud.pry_fc", "Highest concrete strength counted for pry-out", Stress, 10*ksi, 20, 200,
+		Memory, "ACI 318-19 17.3.1")
+	StudSkewGun = studSetting("stud.skew_gun", "Body of the gun beyond the stud that stands beside a skewed diaphragm", Length, 3*inch, 0, 500,
+		Proposal, "chuck and legs of a hand gun; a skewed diaphragm leans toward the studs on its acute side")
+	StudSkewDecides = studSetting("stud.skew_decides", "Room for the gun at a skewed diaphragm decides (1) or informs (0)", Number, 0, 0, 1,
+		Proposal, "no published rule; chuck extensions and bent connection plates change the room, so it informs until the owner decides")
 	StudPitchMin = studSetting("stud.pitch_min", "Least vertical pitch, in stud diameters", Number, 4, 3, 10,
 		Proposal, "4 d in AASHTO LRFD 10th edition, read second-hand; tests show no trend at 3 d and more")
 	StudPitchUsual = studSetting("stud.pitch_usual", "Usual vertical pitch, in stud diameters", Number, 6, 3, 12,
@@ -81,6 +95,12 @@ var (
 		Memory, "EN 1993-1-9 and EN 1994-2")
 	StudFatigueSlopeEN = studSetting("stud.fatigue_slope_en", "Slope of the stud fatigue line, EN 1994", Number, 8, 3, 15,
 		Memory, "EN 1993-1-9 and EN 1994-2")
+	StudFatigueGammaI = studSetting("stud.fatigue_gamma_infinite", "Load factor of the live range, infinite life", Number, 1.75, 0.5, 3,
+		Read, "Fatigue I, Illinois DOT Design Guide 3.3.9, May 2019, from the 8th edition of AASHTO LRFD on")
+	StudFatigueGammaII = studSetting("stud.fatigue_gamma_finite", "Load factor of the live range, finite life", Number, 0.80, 0.3, 3,
+		Read, "Fatigue II, Illinois DOT Design Guide 3.3.9, May 2019, from the 8th edition of AASHTO LRFD on")
+	StudFatigueGammaEN = studSetting("stud.fatigue_gamma_en", "Partial factors of load and stud in fatigue, EN 1994, product", Number, 1.0, 0.5, 2,
+		Memory, "EN 1993-2 and EN 1994-2, recommended values")
 	StudSlipCap = studSetting("stud.slip_cap", "Slip a row may reach at factored load", Length, 2, 0.1, 10,
 		Proposal, "0.08 in.; redistribution by slip is not relied on in UHPC")
 	StudSlipCenter = studSetting("stud.slip_center", "Slip of the farthest stud for the center of rotation", Length, 6, 0.1, 10,

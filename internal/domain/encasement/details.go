@@ -64,7 +64,7 @@ func (w *layout) thinner(p Panel) units.Length {
 // keepOut adds the checks of room to steel edges, flanges, stiffeners and the
 // diaphragm.
 func (r *Result) keepOut(p *calc.Pad, b basis.Basis, g girder.Geometry, d Design, w *layout) {
-	k := newKeepOut(b, g, d.StudDiameter)
+	k := newKeepOut(b, g, d.StudDiameter, d.StudHeight)
 	flange, stiff, dia := units.Length(inf), units.Length(inf), units.Length(inf)
 	var flangeAt, stiffAt, diaAt int
 	for i := range d.Studs {
@@ -88,6 +88,9 @@ func (r *Result) keepOut(p *calc.Pad, b basis.Basis, g girder.Geometry, d Design
 			Have: stiff, At: d.Studs[stiffAt].Mark, Clause: roomClause}.Check(fresh(p), b),
 		Room{Key: KeyDiaphragm, Name: "Studs to the end diaphragm", Diameter: d.StudDiameter, Floor: k.frame,
 			Have: dia, At: d.Studs[diaAt].Mark, Clause: roomClause}.Check(fresh(p), b))
+	if c, ok := skewRoom(b, g, d); ok {
+		r.Checks = append(r.Checks, c.Check(fresh(p), b))
+	}
 }
 
 // keepOut holds the distances that studs keep from the steel around them.
@@ -97,9 +100,10 @@ type keepOut struct {
 	stiffener, half, diaphragm    units.Length
 	hasStiffener, hasDiaphragm    bool
 	nearEdge, nearStiff, diameter units.Length
+	lean                          units.Length // what a skewed diaphragm takes off the room, where that decides
 }
 
-func newKeepOut(b basis.Basis, g girder.Geometry, diameter units.Length) keepOut {
+func newKeepOut(b basis.Basis, g girder.Geometry, diameter, height units.Length) keepOut {
 	k := keepOut{
 		edge: units.Length(b.Value(basis.StudSteelEdge)), preferred: units.Length(b.Value(basis.StudSteelEdgePreferred)),
 		gun: units.Length(b.Value(basis.StudGunClearance)), frame: units.Length(b.Value(basis.StudDiaphragmClearance)),
@@ -116,6 +120,9 @@ func newKeepOut(b basis.Basis, g girder.Geometry, diameter units.Length) keepOut
 		}
 	}
 	k.hasDiaphragm, k.diaphragm = g.DiaphragmX > 0, g.DiaphragmX
+	if b.Value(basis.StudSkewDecides) >= 0.5 {
+		k.lean = skewReach(b, height) * units.Length(math.Tan(math.Abs(float64(g.SkewDeg))*math.Pi/180))
+	}
 	return k
 }
 
@@ -143,5 +150,5 @@ func (k keepOut) toDiaphragm(x units.Length) units.Length {
 // stiffeners, the diaphragm and the girder end go.
 func (k keepOut) allows(x, z units.Length) bool {
 	const slack = 1 - calc.Slack
-	return x >= k.nearEdge*slack && k.toFlange(z) >= k.nearEdge*slack && k.toStiffener(x) >= k.nearStiff*slack && k.toDiaphragm(x) >= k.frame*slack
+	return x >= k.nearEdge*slack && k.toFlange(z) >= k.nearEdge*slack && k.toStiffener(x) >= k.nearStiff*slack && k.toDiaphragm(x)-k.lean >= k.frame*slack
 }

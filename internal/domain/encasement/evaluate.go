@@ -22,16 +22,32 @@ import (
 // The design is expected to have passed Validate; one that did not gives checks
 // that fail, not a panic.
 func Evaluate(p *calc.Pad, b basis.Basis, g girder.Geometry, steel Steel, d Design, demand units.Force, accepted func(mark string) bool) Result {
+	return evaluate(p, b, g, steel, d, Loads{Demand: demand}, accepted, true)
+}
+
+// EvaluateLoads is Evaluate with the live range too, where it is known: the
+// fatigue of the hardest worked stud is then shown by both codes.
+func EvaluateLoads(p *calc.Pad, b basis.Basis, g girder.Geometry, steel Steel, d Design, l Loads, accepted func(mark string) bool) Result {
+	return evaluate(p, b, g, steel, d, l, accepted, true)
+}
+
+// evaluate makes the checks; those that only inform where they are asked for.
+func evaluate(p *calc.Pad, b basis.Basis, g girder.Geometry, steel Steel, d Design, l Loads, accepted func(mark string) bool, inform bool) Result {
+	demand := l.Demand
 	if steel == nil {
 		steel = AsNew{g.Section}
 	}
 	w := measure(b, g, steel, d, accepted)
 	s := d.stud(b)
+	most := 22
+	if inform {
+		most = 32
+	}
 	group := StudGroup{Demand: demand, Stud: s, Group: w.group, Ceiling: w.ceiling}
 	if w.counted > 0 {
 		group.Worst = w.worst
 	}
-	r := Result{Checks: make([]calc.Check, 0, 22), Designed: len(d.Studs), Counted: w.counted,
+	r := Result{Checks: make([]calc.Check, 0, most), Designed: len(d.Studs), Counted: w.counted,
 		PerStud: s.Strength(nil, b).Factored, Effective: group.Effective(nil)}
 	r.Checks = append(r.Checks, group.Check(fresh(p), b))
 	if w.counted > 0 {
@@ -56,6 +72,9 @@ func Evaluate(p *calc.Pad, b basis.Basis, g girder.Geometry, steel Steel, d Desi
 		}
 	}
 	r.details(p, b, g, d, &w)
+	if inform {
+		r.inform(p, b, g, d, l, &w, s)
+	}
 	r.settle(demand)
 	return r
 }

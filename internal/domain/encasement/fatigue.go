@@ -8,8 +8,8 @@ import (
 	"endcast/internal/domain/units"
 )
 
-var fatigueRange = calc.Define(calc.Def{Symbol: "Q_f", Name: "force range of the hardest worked stud", Expr: "R_f/n_eff", Dim: calc.Force,
-	Clause: groupClause, Params: []calc.Param{{Symbol: "R_f", Name: "factored range of the reaction", Dim: calc.Force},
+var fatigueRange = calc.Define(calc.Def{Symbol: "Q_f", Name: "force range of the hardest worked stud", Expr: "gamma_f*R_f/n_eff", Dim: calc.Force,
+	Clause: groupClause, Params: []calc.Param{{Symbol: "gamma_f", Name: "load factor", Dim: calc.Scalar}, {Symbol: "R_f", Name: "range of the reaction", Dim: calc.Force},
 		{Symbol: "n_eff", Name: "studs that the group is worth", Dim: calc.Scalar}}})
 
 // Fatigue checks the hardest worked stud against a factored range of the
@@ -22,6 +22,6 @@ func Fatigue(p *calc.Pad, b basis.Basis, g girder.Geometry, steel Steel, d Desig
 	}
 	w := measure(b, g, steel, d, accepted)
 	group := StudGroup{Group: w.group, Worst: w.worst, Ceiling: w.ceiling}
-	q := fatigueRange.Eval(p, float64(reaction), group.Effective(p))
+	q := fatigueRange.Eval(p, 1, float64(reaction), group.Effective(p))
 	return stud.Fatigue{Diameter: d.StudDiameter, Range: units.Force(q), Cycles: cycles}.Check(p, b)
 }

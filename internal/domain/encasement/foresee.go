@@ -93,7 +93,7 @@ func Foresee(b basis.Basis, g girder.Geometry, steel Steel, d Design, load Loadi
 	if w.counted == 0 {
 		return Foreseen{}, ErrNoShare
 	}
-	m, _ := w.rowModel(nil, b, g, steel, d, load, accepted)
+	m, _ := w.rowModel(nil, b, g, steel, d, load)
 	strength := d.stud(b).Strength(nil, b)
 	laws := shareLaws(b, strength.Nominal)
 	zs := w.rowHeights(d)
@@ -166,11 +166,7 @@ func (o *Outlook) take(law string, r Staged, first bool) {
 
 // rowHeights is the height of each row of the row model, from the top.
 func (w *layout) rowHeights(d Design) []units.Length {
-	zs := make([]float64, 0, len(w.kept))
-	for _, i := range w.kept {
-		zs = append(zs, float64(d.Studs[i].Z))
-	}
-	sortDown(zs)
+	zs := w.heights(d)
 	out := make([]units.Length, 0, len(zs))
 	for _, z := range zs {
 		if n := len(out); n == 0 || !(float64(out[n-1])-z < float64(d.StudDiameter)/2) {

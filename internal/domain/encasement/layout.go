@@ -14,6 +14,7 @@ import (
 // layout is what the checks need to know of the places of studs.
 type layout struct {
 	counted int
+	counts  marked       // which studs count
 	group   stud.Elastic // of the counted studs
 	worst   stud.Point
 	ceiling float64 // worth of the group as designed, zero when all count
@@ -23,7 +24,6 @@ type layout struct {
 	share                    [2]float64   // part of the counted studs on the left and on the right face
 	beyond                   [2]float64   // part of them on a face beyond one edge of the bearing, the greater
 	drawn                    [2]bool      // faces that have studs in the design
-	kept                     []int        // the counted studs, filled by keep
 
 	footShare float64      // reaction carried at the place that is worst for the web,
 	footMetal units.Length // and the metal there
@@ -95,6 +95,7 @@ func measure(b basis.Basis, g girder.Geometry, steel Steel, d Design, accepted f
 		}
 		if float64(t) >= need && (accepted == nil || accepted(s.Mark)) {
 			places[i].counts = true
+			w.counts.add(i)
 			points = append(points, stud.Point{X: places[i].x, Z: places[i].z})
 		}
 	}

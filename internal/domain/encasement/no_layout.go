@@ -1,8 +1,10 @@
 package encasement
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
@@ -10,13 +12,17 @@ import (
 	"endcast/internal/domain/units"
 )
 
-// NoLayout says why no layout was found and what comes nearest.
+// NoLayout says why no layout was found and what comes nearest: the layout that
+// carries most, and the stud that would do. Reason ends with the stud in words.
 type NoLayout struct {
 	Reason  string
 	Demand  units.Force
 	Nearest *Design // the layout that carries most, nil when no stud can stand
 	Carries units.Force
 	Governs string // key of the check that holds it back
+	// Works is a layout with other studs that passes every check, nil where no
+	// usual size gives one.
+	Works *Design
 }
 
 // Error is the reason and the nearest layout, in words.
@@ -40,17 +46,17 @@ func both(l units.Length) string {
 // tried.
 func (q *proposer) hopeless() string {
 	s := Design{StudDiameter: q.m.StudDiameter, StudHeight: q.m.StudHeight, StudFu: q.m.StudFu, Fc: q.m.Fc}.stud(q.b)
-	for _, l := range s.Strength(nil, q.b).Limits {
-		if !l.Met {
-			return "outside the rule for the stud: " + l.Text
-		}
-	}
 	for _, c := range [...]calc.Check{stud.Shape{Diameter: s.Diameter, Height: s.Height}.Check(nil, q.b), Material{Fc: q.m.Fc}.Check(nil, q.b)} {
 		if c.Verdict == calc.Fails {
 			return fmt.Sprintf("%s is %s, at least %s is needed", c.Name, both(units.Length(c.Resistance)), both(units.Length(c.Demand)))
 		}
 		if c.Verdict == calc.Outside {
 			return c.Name + ": " + c.Limits[0].Text
+		}
+	}
+	for _, l := range s.Strength(nil, q.b).Limits {
+		if !l.Met {
+			return "outside the rule for the stud: " + l.Text
 		}
 	}
 	if q.mostPlaces == 0 {
@@ -62,11 +68,11 @@ func (q *proposer) hopeless() string {
 			found = found || q.good(i, j)
 		}
 	}
-	if !found {
-		return fmt.Sprintf("nowhere near the bearing is the web at least %s thick over a stud's reach", both(q.metal+q.sites[0].spare))
-	}
 	site := q.sites[0]
 	g := site.g
+	if !found {
+		return fmt.Sprintf("nowhere near the bearing is the web at least %s thick over a stud's reach: %s", both(q.metal+site.spare), q.soundest())
+	}
 	whole := Panel{Width: units.Length(g.Bearing.Start+g.Bearing.Length) * 2}
 	f := site.foot(whole, units.Length(q.b.Value(basis.PanelThicknessMax)))
 	if v := f.Resistance(nil, q.b); v < float64(site.demand) {
@@ -78,9 +84,62 @@ func (q *proposer) hopeless() string {
 	}
 	web := WebBeside{Demand: site.demand, Fy: g.Fy, Area: cut}.Check(nil, q.b)
 	if web.Verdict == calc.Fails {
-		return fmt.Sprintf("shear of the soundest upright section of the web allows %s", force(units.Force(web.Resistance)))
+		deep := float64(g.Section.ClearDepth())
+		return fmt.Sprintf("shear of the soundest upright section of the web allows %s: a mean of %s would be needed over its depth, %s is left",
+			force(units.Force(web.Resistance)), both(units.Length(float64(cut)/deep*web.Ratio)), both(units.Length(float64(cut)/deep)))
 	}
 	return ""
+}
+
+// soundest says where the web is thickest and which stud it takes.
+func (q *proposer) soundest() string {
+	site, most := q.sites[0], -1.0
+	var at gridPlace
+	for i := range q.xs {
+		for j := range q.zs {
+			p := gridPlace{x: q.xs[i], z: q.zs[j], kx: q.kx[i], kz: q.kz[j]}
+			if t := site.metalAt(p); t > most {
+				most, at = t, p
+			}
+		}
+	}
+	if most < 0 {
+		return "holes leave no room for a stud"
+	}
+	return fmt.Sprintf("the thickest, %s at %s from the end and %s above the flange, takes studs to %s", both(units.Length(most)), both(units.Length(at.x)),
+		both(units.Length(at.z)), both(units.Length(most*q.b.Value(basis.StudBaseRatio))))
+}
+
+// usualDiameters are the sizes of headed studs in eighths of an inch; common
+// practice, no source.
+var usualDiameters = [...]float64{4, 5, 6, 7, 8}
+
+// otherStud looks for a layout with studs of another usual size, the nearest size
+// first, smaller before larger. A larger stud is as high as its rule asks.
+func (q *proposer) otherStud() *Design {
+	site := q.sites[0]
+	sizes := make([]units.Length, 0, len(usualDiameters))
+	for _, e := range usualDiameters {
+		if d := units.Length(e) * units.Inch / 8; math.Abs(float64(d-q.m.StudDiameter)) > 0.6 {
+			sizes = append(sizes, d)
+		}
+	}
+	slices.SortStableFunc(sizes, func(a, b units.Length) int {
+		return cmp.Compare(math.Abs(float64(a-q.m.StudDiameter)), math.Abs(float64(b-q.m.StudDiameter)))
+	})
+	for _, d := range sizes {
+		m := q.m
+		m.StudDiameter = d
+		m.StudHeight = max(m.StudHeight, units.Length(math.Ceil(q.b.Value(basis.StudSlenderness)*float64(d/units.Inch)*4-calc.Slack)/4)*units.Inch)
+		s, err := NewSite(q.b, site.g, site.steel, site.demand, m)
+		if err != nil {
+			continue
+		}
+		if found, none, _ := s.find(); none == nil {
+			return &found
+		}
+	}
+	return nil
 }
 
 // refuse looks for the layout that carries most and wraps the reason with it.
@@ -98,7 +157,7 @@ func (q *proposer) refuse(reason string) error {
 				d.Panel, _ = q.enclose(d, true, math.Inf(1))
 				t := units.Length(max(q.up(q.thin(d)), q.b.Value(basis.PanelThicknessMax)))
 				d.Panel.ThicknessLeft, d.Panel.ThicknessRight = t, t
-				r := Evaluate(nil, q.b, site.g, site.steel, d, 1, nil)
+				r := evaluate(nil, q.b, site.g, site.steel, d, Loads{Demand: 1}, nil, false)
 				if r.Capacity > out.Carries*(1+1e-9) && (reason != "" || r.Passes()) {
 					d.Studs = append([]Stud(nil), d.Studs...)
 					out.Nearest, out.Carries, out.Governs = &d, r.Capacity, r.Governs
@@ -114,8 +173,24 @@ func (q *proposer) refuse(reason string) error {
 		if words := governs[out.Governs]; words != "" {
 			out.Reason = "held back by " + words
 		}
+		out.Reason += q.stripNeeds(out)
+	}
+	if out.Works = q.otherStud(); out.Works != nil {
+		out.Reason += fmt.Sprintf("; studs of %s, %s high, would do: %d of them", both(out.Works.StudDiameter), both(out.Works.StudHeight), len(out.Works.Studs))
 	}
 	return out
+}
+
+// stripNeeds says what the strip of web beside the nearest layout would have to
+// be, where that holds it back.
+func (q *proposer) stripNeeds(e *NoLayout) string {
+	if e.Governs != KeyStrip || e.Nearest == nil || !(e.Carries > 0) {
+		return ""
+	}
+	site, w := q.sites[0], outline(*e.Nearest)
+	area, height := w.strip(q.b, site.g, site.steel, *e.Nearest)
+	mean := float64(area) / float64(height)
+	return fmt.Sprintf(": a mean of %s would be needed beside the nearest layout, %s is left", both(units.Length(mean*float64(e.Demand/e.Carries))), both(units.Length(mean)))
 }
 
 // central is the group of cols by rows on sound web whose middle is nearest to

@@ -145,7 +145,7 @@ func (q *proposer) webCarries(d Design) bool {
 func (q *proposer) passes(d Design) bool {
 	for i := range q.sites {
 		k := (i + q.hardest) % len(q.sites)
-		if !q.sites[k].Evaluate(d).Passes() {
+		if !q.sites[k].judge(d).Passes() {
 			q.hardest = k
 			return false
 		}

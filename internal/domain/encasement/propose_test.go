@@ -60,12 +60,13 @@ func TestProposeSaysWhyNot(t *testing.T) {
 		near   bool
 	}{
 		"too much":      {steel(), 5000 * kip, nil, "bearing of the widest panel", true},
-		"web":           {steel(), 380 * kip, nil, "soundest upright section", true},
-		"thin web":      {&corroded{Steel: steel(), thin: 0.2 * in, thinBelow: 100 * in}, 200 * kip, nil, "thick over a stud's reach", false},
+		"web":           {steel(), 380 * kip, nil, "a mean of 0.6325 in. (16.07 mm) would be needed", true},
+		"thin web":      {&corroded{Steel: steel(), thin: 0.2 * in, thinBelow: 100 * in}, 200 * kip, nil, "takes studs to 0.5 in. (12.7 mm); studs of 0.5 in.", false},
 		"flange gone":   {&corroded{Steel: steel(), thin: 0.2 * in, thinBelow: 7 * in, flange: 0.01 * in}, 1200 * kip, nil, "bearing of the widest panel", true},
-		"short stud":    {steel(), 200 * kip, func(m *encasement.Materials) { m.StudHeight = 2 * in }, "height over diameter", true},
+		"short stud":    {steel(), 200 * kip, func(m *encasement.Materials) { m.StudHeight = 2 * in }, "at least 3 in.", true},
 		"weak UHPC":     {steel(), 200 * kip, func(m *encasement.Materials) { m.Fc = 10 * units.Ksi }, "Strength of the UHPC", true},
-		"hole by place": {&corroded{Steel: steel(), hole: 0.1 * in}, 200 * kip, nil, "thick over a stud's reach", false},
+		"hole by place": {&corroded{Steel: steel(), hole: 0.1 * in}, 200 * kip, nil, "holes leave no room", false},
+		"thin beside":   {&corroded{Steel: steel(), strip: 10}, 250 * kip, nil, "would be needed beside the nearest layout", true},
 	} {
 		m := materials()
 		if c.m != nil {
@@ -80,6 +81,10 @@ func TestProposeSaysWhyNot(t *testing.T) {
 			require.NoError(t, no.Nearest.Validate(end()), name)
 			r := encasement.Evaluate(nil, b, end(), c.steel, *no.Nearest, c.demand, nil)
 			require.Equal(t, no.Carries, r.Capacity, name)
+			require.Less(t, r.Capacity, c.demand*10, name)
+		}
+		if no.Works != nil {
+			require.True(t, encasement.Evaluate(nil, b, end(), c.steel, *no.Works, c.demand, nil).Passes(), name)
 		}
 		t.Logf("%s: %v", name, err)
 	}

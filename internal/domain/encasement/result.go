@@ -37,6 +37,7 @@ const (
 	KeyFlangeRoom  = "detail.flange_room"
 	KeyStiffener   = "detail.stiffener"
 	KeyDiaphragm   = "detail.diaphragm"
+	KeySkewRoom    = "detail.skew_room"
 	KeySideCover   = "detail.side_cover"
 	KeyThickness   = "detail.thickness"
 	KeySlenderness = "detail.slenderness"

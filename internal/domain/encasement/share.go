@@ -69,7 +69,7 @@ func Predict(p *calc.Pad, b basis.Basis, g girder.Geometry, steel Steel, d Desig
 		return Prediction{}, ErrNoShare
 	}
 	q := fresh(p)
-	m, out := w.rowModel(q, b, g, steel, d, load, accepted)
+	m, out := w.rowModel(q, b, g, steel, d, load)
 	strength := d.stud(b).Strength(nil, b)
 	laws := shareLaws(b, strength.Nominal)
 	var solver rowSolver
@@ -122,30 +122,14 @@ func (out *Prediction) inform(q, p *calc.Pad, b basis.Basis, g girder.Geometry, 
 			Resistance: float64(s.Factored), Dim: calc.Force, Verdict: calc.Informs, Clause: shareClause, Lines: q.Lines()}),
 		calc.Finish(calc.Check{Key: KeySlip, Name: "Slip in the row model, web path lost", Group: repair, Demand: float64(out.Slip),
 			Resistance: b.Value(basis.StudSlipCap), Dim: calc.Length, Verdict: calc.Informs, Clause: shareClause}))
-	points := make([]stud.Point, 0, w.counted)
-	for i := range w.kept {
-		st := &d.Studs[w.kept[i]]
-		points = append(points, stud.Point{X: float64(st.X), Z: float64(st.Z)})
+	if c, ok := w.centerCheck(fresh(p), b, g, d, load.Total, s.Factored); ok {
+		out.Checks = append(out.Checks, c)
 	}
-	turn, err := stud.Center(points, stud.Down(float64(g.Bearing.Start+g.Bearing.Length/2)), stud.OllgaardSlutterFisher, units.Length(b.Value(basis.StudSlipCenter)))
-	if err != nil {
-		return
-	}
-	c := fresh(p)
-	c.Given("C", "studs the group is worth about its center of rotation", calc.Scalar, turn.C, "AISC Manual Part 7 with a stud curve")
-	out.Checks = append(out.Checks, calc.Finish(calc.Check{Key: KeyCenter, Name: "Stud group by the center of rotation", Group: repair,
-		Demand: float64(load.Total), Resistance: groupStrength.Eval(c, turn.C, float64(s.Factored)), Dim: calc.Force, Verdict: calc.Informs,
-		Clause: calc.Clause{Document: "AISC Manual", Article: "Part 7, instantaneous center", Edition: "15th ed., 2017", Tag: basis.Read}, Lines: c.Lines()}))
 }
 
 // rowModel turns a design into rows and springs.
-func (w *layout) rowModel(p *calc.Pad, b basis.Basis, g girder.Geometry, steel Steel, d Design, load Loading, accepted func(string) bool) (RowModel, Prediction) {
-	w.keep(b, steel, d, accepted)
-	zs := make([]float64, 0, len(w.kept))
-	for _, i := range w.kept {
-		zs = append(zs, float64(d.Studs[i].Z))
-	}
-	sortDown(zs)
+func (w *layout) rowModel(p *calc.Pad, b basis.Basis, g girder.Geometry, steel Steel, d Design, load Loading) (RowModel, Prediction) {
+	zs := w.heights(d)
 	m := RowModel{WebCap: load.WebCap}
 	last := 0.0
 	for _, z := range zs {
@@ -176,19 +160,6 @@ func (w *layout) rowModel(p *calc.Pad, b basis.Basis, g girder.Geometry, steel S
 	m.PanelBase = units.Stiffness(panelSpring.Eval(p, ec, area, below))
 	m.Gap = units.Length(shrinkGap.Eval(p, float64(d.Panel.Gap), b.Value(basis.PanelShrinkage), below))
 	return m, Prediction{WebBase: m.WebBase, PanelBase: m.PanelBase}
-}
-
-// keep lists the studs that count.
-func (w *layout) keep(b basis.Basis, steel Steel, d Design, accepted func(string) bool) {
-	need := float64(stud.BaseMetal{Diameter: d.StudDiameter}.Needed(nil, b)) * (1 - calc.Slack)
-	reach := units.Length(b.Value(basis.StudFootRadius)) * d.StudDiameter
-	w.kept = w.kept[:0]
-	for i := range d.Studs {
-		s := &d.Studs[i]
-		if float64(steel.Around(s.X, s.Z, reach)) >= need && (accepted == nil || accepted(s.Mark)) {
-			w.kept = append(w.kept, i)
-		}
-	}
 }
 
 // samples is the number of places in each direction at which the web is read
@@ -228,8 +199,15 @@ func webBelow(g girder.Geometry, steel Steel, height units.Length) float64 {
 	return sum
 }
 
-// sortDown sorts heights from the top.
-func sortDown(zs []float64) {
+// heights are the heights of the studs that count, from the top.
+func (w *layout) heights(d Design) []float64 {
+	zs := make([]float64, 0, w.counted)
+	for i := range d.Studs {
+		if w.counts.has(i) {
+			zs = append(zs, float64(d.Studs[i].Z))
+		}
+	}
 	slices.Sort(zs)
 	slices.Reverse(zs)
+	return zs
 }

@@ -40,7 +40,7 @@ func NewSite(b basis.Basis, g girder.Geometry, steel Steel, demand units.Force, 
 	if err := m.validate(g, demand); err != nil {
 		return nil, err
 	}
-	s := &Site{b: b, g: g, steel: steel, demand: demand, m: m, keep: newKeepOut(b, g, m.StudDiameter),
+	s := &Site{b: b, g: g, steel: steel, demand: demand, m: m, keep: newKeepOut(b, g, m.StudDiameter, m.StudHeight),
 		line:   float64(g.Bearing.Start + g.Bearing.Length/2),
 		wanted: float64(demand) * (1 + b.Value(basis.PanelStudReserve)),
 		step:   b.Value(basis.PanelGrid), reach: units.Length(b.Value(basis.StudFootRadius)) * m.StudDiameter}
@@ -80,6 +80,16 @@ type gridPlace struct {
 // to spare a layout shared with other ends has to leave here: as much as the own
 // layout leaves.
 func (s *Site) Propose() (Design, error) {
+	d, q, reason := s.find()
+	if q == nil {
+		return d, nil
+	}
+	return Design{}, q.refuse(reason)
+}
+
+// find looks for the layout of this end alone. Where there is none it returns the
+// last proposer and, where it was plain, the reason.
+func (s *Site) find() (Design, *proposer, string) {
 	sites := []*Site{s}
 	// First with metal to spare for what cleaning may still take, so that a design
 	// made on a survey through rust has a chance to stand; then with none.
@@ -87,19 +97,19 @@ func (s *Site) Propose() (Design, error) {
 		q := newProposer(s.b, sites)
 		if q.hopeless() == "" {
 			if d, ok := q.search(MaxStuds); ok {
-				return d, nil
+				return d, nil, ""
 			}
 		}
 	}
 	s.spare = 0
 	q := newProposer(s.b, sites)
 	if reason := q.hopeless(); reason != "" {
-		return Design{}, q.refuse(reason)
+		return Design{}, q, reason
 	}
 	if d, ok := q.search(MaxStuds); ok {
-		return d, nil
+		return d, nil, ""
 	}
-	return Design{}, q.refuse("")
+	return Design{}, q, ""
 }
 
 // Adopt takes a layout that somebody made as the own one of this end and reports
@@ -117,12 +127,17 @@ func (s *Site) Adopt(d Design) bool {
 // own layout leaves.
 func (s *Site) Passes(d Design) bool {
 	m := Materials{StudDiameter: d.StudDiameter, StudHeight: d.StudHeight, StudFu: d.StudFu, Fc: d.Fc}
-	return m == s.m && d.Validate(s.g) == nil && s.leaves(d) && s.Evaluate(d).Passes()
+	return m == s.m && d.Validate(s.g) == nil && s.leaves(d) && s.judge(d).Passes()
 }
 
 // Evaluate is Evaluate at this end, every stud counted.
 func (s *Site) Evaluate(d Design) Result {
 	return Evaluate(nil, s.b, s.g, s.steel, d, s.demand, nil)
+}
+
+// judge is Evaluate without what only informs.
+func (s *Site) judge(d Design) Result {
+	return evaluate(nil, s.b, s.g, s.steel, d, Loads{Demand: s.demand}, nil, false)
 }
 
 // leaves reports whether every stud, and the strip of web beside the group, keeps

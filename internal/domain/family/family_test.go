@@ -148,13 +148,14 @@ func total(all []*cluster, cost Cost) (v float64) {
 	return v
 }
 
-// Against every way to part up to six ends, on random bridges and prices.
+// Against every way to part up to six ends, on random bridges and prices: within
+// three percent in each, and at the optimum in nearly all.
 func TestNearTheOptimum(t *testing.T) {
 	t.Parallel()
 	r := rand.New(rand.NewSource(11))
 	var worst, sum float64
 	n, same := 0, 0
-	for range 40 {
+	for range 25 {
 		cells, _ := prepare(basis.Basis{}, bridge(r, 6))
 		cost := CostFrom(basis.Basis{})
 		switch r.Intn(3) {
@@ -176,6 +177,7 @@ func TestNearTheOptimum(t *testing.T) {
 			}
 		}
 	}
+	require.Less(t, worst, 0.03, "the doc comment of Group promises this much")
 	t.Logf("%d cases of 2 to 6 ends: %d at the optimum, worst %.2f %% over it, mean %.3f %%", n, same, 100*worst, 100*sum/float64(n))
 }
 

@@ -28,6 +28,9 @@ func Unlike(b basis.Basis, x, y Item) []string {
 	}
 	u, v := traits(g), traits(h)
 	for i, t := range traitNames {
+		if t.present && (u[i] == 0 || v[i] == 0) {
+			continue // said above
+		}
 		if d := math.Abs(u[i] - v[i]); d > limits[t.limit]*(1+1e-9) {
 			if t.limit == bySkew {
 				out = append(out, fmt.Sprintf("%s differs by %.1f degrees, at most %.1f", t.name, d, limits[t.limit]))
@@ -69,13 +72,14 @@ func likeness(b basis.Basis) [4]float64 {
 }
 
 var traitNames = [...]struct {
-	name  string
-	limit int
+	name    string
+	limit   int
+	present bool // zero says that there is none
 }{
-	{"depth between the flanges", byDimension}, {"bottom flange width", byDimension}, {"bearing length", byDimension}, {"bearing width", byDimension},
-	{"web thickness as new", byThickness}, {"flange thickness as new", byThickness},
-	{"start of the bearing", byPlace}, {"place of the stiffeners", byPlace}, {"place of the diaphragm", byPlace},
-	{"skew", bySkew},
+	{"depth between the flanges", byDimension, false}, {"bottom flange width", byDimension, false}, {"bearing length", byDimension, false}, {"bearing width", byDimension, false},
+	{"web thickness as new", byThickness, false}, {"flange thickness as new", byThickness, false},
+	{"start of the bearing", byPlace, false}, {"place of the stiffeners", byPlace, true}, {"place of the diaphragm", byPlace, true},
+	{"skew", bySkew, false},
 }
 
 func traits(g girder.Geometry) [len(traitNames)]float64 {

@@ -3,6 +3,7 @@ package stud
 import (
 	"errors"
 	"math"
+	"slices"
 
 	"endcast/internal/domain/units"
 )
@@ -52,13 +53,17 @@ func Center(pts []Point, l Pull, curve Curve, slip units.Length) (Turning, error
 	// The method's tolerances are stated for inches, so it works in inches from
 	// the centroid.
 	const in = float64(units.Inch)
+	// Studs back to back stand at one place: they are one point that counts twice.
+	buf := make([]float64, 3*g.N)
 	s := turningSolver{
-		x: make([]float64, g.N), z: make([]float64, g.N),
+		x: buf[:0:g.N], z: buf[g.N : g.N : 2*g.N], n: buf[2*g.N : 2*g.N],
 		ex: (l.X - g.CX) / in, ez: (l.Z - g.CZ) / in, ux: l.UX, uz: l.UZ,
 		curve: curve, slip: float64(slip), sigma: math.Copysign(1, m1),
 	}
 	for i, p := range pts {
-		s.x[i], s.z[i] = (p.X-g.CX)/in, (p.Z-g.CZ)/in
+		if k := slices.Index(pts[:i], p); k < 0 {
+			s.x, s.z, s.n = append(s.x, (p.X-g.CX)/in), append(s.z, (p.Z-g.CZ)/in), append(s.n, float64(count(pts[i:], p)))
+		}
 	}
 	j, m := g.J/(in*in), m1/in
 	x0, z0 := -l.UZ*j/(float64(g.N)*m), l.UX*j/(float64(g.N)*m)
@@ -74,8 +79,17 @@ func Center(pts []Point, l Pull, curve Curve, slip units.Length) (Turning, error
 	return Turning{}, ErrNotConverged
 }
 
+func count(pts []Point, p Point) (n int) {
+	for _, q := range pts {
+		if q == p {
+			n++
+		}
+	}
+	return n
+}
+
 type turningSolver struct {
-	x, z           []float64
+	x, z, n        []float64 // places and the studs at each
 	ex, ez, ux, uz float64
 	curve          Curve
 	slip           float64
@@ -100,7 +114,7 @@ func (s *turningSolver) try(x, z float64) trial {
 		if d <= 1e-12 {
 			continue
 		}
-		r := s.curve.Fraction(units.Length(s.slip * d / far))
+		r := s.n[i] * s.curve.Fraction(units.Length(s.slip*d/far))
 		work += r * d
 		sx += r * (s.z[i] - z) / d
 		sz += r * (s.x[i] - x) / d

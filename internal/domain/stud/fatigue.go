@@ -20,6 +20,9 @@ type Fatigue struct {
 	Diameter units.Length
 	Range    units.Force
 	Cycles   float64
+	// By is the standard; zero is the one that the design basis chooses. A
+	// standard that is named is shown for information.
+	By Standard
 }
 
 var (
@@ -46,7 +49,11 @@ var (
 // has no infinite life: one hundred million cycles stand for it.
 func (c Fatigue) Resistance(p *calc.Pad, b basis.Basis) (units.Force, calc.Clause) {
 	d := float64(c.Diameter)
-	if StandardOf(b) == ByEN {
+	by := c.By
+	if by == 0 {
+		by = StandardOf(b)
+	}
+	if by == ByEN {
 		n := c.Cycles
 		if n == 0 {
 			n = 1e8
@@ -69,6 +76,13 @@ func (c Fatigue) Check(p *calc.Pad, b basis.Basis) calc.Check {
 	if met := c.Cycles >= 0 && !math.IsInf(c.Cycles, 1); l.wants(met) {
 		l.add(met, "cycles %g, not negative", c.Cycles)
 	}
-	return calc.Finish(calc.Check{Key: "repair.fatigue", Name: "Fatigue of the hardest worked stud", Group: "repair", Demand: float64(c.Range),
-		Resistance: float64(z), Dim: calc.Force, Limits: l.list, Clause: clause, Lines: p.Lines()})
+	out := calc.Check{Key: "repair.fatigue", Name: "Fatigue of the hardest worked stud", Group: "repair", Demand: float64(c.Range),
+		Resistance: float64(z), Dim: calc.Force, Limits: l.list, Clause: clause, Lines: p.Lines()}
+	switch c.By {
+	case ByAASHTO, ByAISC:
+		out.Key, out.Name, out.Verdict = "stud.fatigue_aashto", "Fatigue of the hardest worked stud, AASHTO", calc.Informs
+	case ByEN:
+		out.Key, out.Name, out.Verdict = "stud.fatigue_en1994", "Fatigue of the hardest worked stud, EN 1994", calc.Informs
+	}
+	return calc.Finish(out)
 }

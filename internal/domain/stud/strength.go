@@ -88,3 +88,31 @@ func check(key, name string, demand units.Force, s Strength, p *calc.Pad) calc.C
 	return calc.Finish(calc.Check{Key: key, Name: name, Group: "repair", Demand: float64(demand), Resistance: float64(s.Factored),
 		Dim: calc.Force, Limits: s.Limits, Clause: s.Clause, Lines: p.Lines()})
 }
+
+// Others shows the resistance of one stud by the standards that the design basis
+// did not choose, for information.
+func (s Stud) Others(b basis.Basis, demand units.Force, pad func() *calc.Pad) []calc.Check {
+	chosen := StandardOf(b)
+	out := make([]calc.Check, 0, 2)
+	for _, by := range [...]Standard{ByAASHTO, ByAISC, ByEN} {
+		var c calc.Check
+		switch {
+		case by == chosen:
+			continue
+		case by == ByAASHTO:
+			c = AASHTO{Stud: s, Demand: demand}.Check(pad(), b)
+		case by == ByAISC:
+			c = AISC{Stud: s, Demand: demand}.Check(pad(), b)
+		default:
+			c = EN1994{Stud: s, Demand: demand}.Check(pad(), b)
+		}
+		c.Verdict = calc.Informs
+		out = append(out, c)
+	}
+	return out
+}
+
+// PushOutWords says what the push-out tests that the program was set against show
+// and what they do not.
+const PushOutWords = "The formulas for one stud were set against sixteen push-out tests (FHWA-HRT-20-005, read second-hand) of one stud size, 7/8 by 6 in., in concrete and grout of 54 to 66 MPa. " +
+	"The tests do not cover UHPC, short studs (height below four diameters), thin or corroded metal under the stud, studs welded to an upright web, studs on both sides of one web, or repeated load."
