@@ -97,7 +97,7 @@ func TestClosedForm(t *testing.T) {
 	require.Equal(t, "web.yielding", r.Governing)
 	mean := 1.05 * float64(r.Capacity)
 	sd := scatter * mean
-	const n = 50_000
+	const n = 20_000
 	y := tally{t: t}
 	for i, k := range []float64{-2.5, -1.5, -0.5, 0, 1, 2} {
 		want := math.Erfc(-k/math.Sqrt2) / 2
