@@ -225,7 +225,18 @@ func (fp *familyPlan) view(v *families.View, head ProgramHead, sys units.System)
 	}
 	for _, f := range fp.plan.Families {
 		row := families.Family{Name: f.Name, Form: f.Form.Width.Format(sys, -1) + " wide, " + f.Form.Height.Format(sys, -1) + " high, " + f.Form.Left.Format(sys, -1) + " and " + f.Form.Right.Format(sys, -1) + " thick",
-			Studs: strconv.Itoa(len(f.Layout.Studs)), Saves: price(f.Saves)}
+			Title: count(len(f.Members), "end", "ends") + ", " + count(len(f.Layout.Studs), "stud", "studs")}
+		switch {
+		case f.Saves > 1e-9:
+			row.Saves = "Sharing saves " + price(f.Saves) + " of the relative price."
+		case f.Saves < -1e-9:
+			row.Saves = "Its panel grew, for a price of " + price(-f.Saves) + ", so that the form of another family serves it too; over the bridge that saves more."
+		default:
+			row.Saves = "It shares with no other end."
+			if len(f.Members) > 1 {
+				row.Saves = "Each of its ends would have this layout by itself."
+			}
+		}
 		first := fp.recs[f.Members[0].Item]
 		layout := f.Layout
 		row.Drawing = drawing.End(drawing.EndData{ID: "family-" + f.Name, System: sys, Geometry: first.Geometry(fp.sc), Survey: first.SurveyFindings(first.LatestSurvey()), Design: &layout, Revision: "family " + f.Name})
@@ -244,6 +255,7 @@ func (fp *familyPlan) view(v *families.View, head ProgramHead, sys units.System)
 			}
 			row.Members = append(row.Members, line)
 		}
+		row.Draft = "Make family " + f.Name + " a draft at " + count(row.Drafts, "end", "ends")
 		v.Families = append(v.Families, row)
 	}
 	for _, u := range fp.plan.Unplaced {

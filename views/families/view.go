@@ -35,10 +35,10 @@ type Bill struct {
 
 // Family is ends that share one layout.
 type Family struct {
-	Name, Form, Studs, Saves string
-	Drawing                  templ.Component
-	Members                  []Member
-	Drafts                   int // ends that may take a draft
+	Name, Title, Form, Saves, Draft string
+	Drawing                         templ.Component
+	Members                         []Member
+	Drafts                          int // ends that may take a draft
 }
 
 // Member is one end of a family.
