@@ -153,6 +153,8 @@ var (
 		Memory, "AASHTO UHPC guide specification, 2024")
 	PanelGapMax = panelSetting("panel.gap_max", "Largest gap under the panel foot that counts as tight", Length, 0, 0, 5,
 		Proposal, "a panel that does not touch takes nothing")
+	PanelTopRoom = panelSetting("panel.top_room", "Room over a panel to place UHPC from its side, shown for information", Length, 2*inch, 0, 300,
+		Proposal, "a hand and a hose; a panel that reaches higher is placed through cores in the deck")
 	PanelPhiWeb = panelSetting("panel.phi_web", "Resistance factor of web shear beside the group", Number, 1.0, 0.1, 1,
 		Memory, "AASHTO LRFD 6.5.4.2 and 6.10.9")
 	PanelWebFactor = panelSetting("panel.web_factor", "Shear yield over tensile yield of the web", Number, 0.58, 0.3, 0.6,

@@ -40,6 +40,8 @@ func (r *Result) details(p *calc.Pad, b basis.Basis, g girder.Geometry, d Design
 	thin := w.thinner(d.Panel)
 	r.Checks = append(r.Checks,
 		Room{Key: KeySideCover, Name: "Panel beside the studs", Diameter: dia, Plus: units.Length(b.Value(basis.StudSideCover)), Have: w.cover, At: at(w.coverAt), Clause: sideCoverClause}.Check(fresh(p), b),
+		Room{Key: KeyTopRoom, Name: "Room over the panel to place UHPC", Floor: units.Length(b.Value(basis.PanelTopRoom)), At: "panel, to the top flange",
+			Have: max(0, g.Section.ClearDepth()-d.Panel.Z-d.Panel.Height), Clause: roomClause, Informs: true}.Check(fresh(p), b),
 		Thickness{StudHeight: d.StudHeight, Panel: thin}.Check(fresh(p), b),
 		Slenderness{Height: max(0, w.bottom-d.Panel.Z), Thickness: thin}.Check(fresh(p), b),
 		Seat{Gap: d.Panel.Gap, Above: d.Panel.Z}.Check(fresh(p), b),

@@ -39,9 +39,9 @@ func evaluate(p *calc.Pad, b basis.Basis, g girder.Geometry, steel Steel, d Desi
 	}
 	w := measure(b, g, steel, d, accepted)
 	s := d.stud(b)
-	most := 22
+	most := 23
 	if inform {
-		most = 32
+		most = 33
 	}
 	group := StudGroup{Demand: demand, Stud: s, Group: w.group, Ceiling: w.ceiling}
 	if w.counted > 0 {

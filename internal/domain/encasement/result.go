@@ -39,6 +39,7 @@ const (
 	KeyDiaphragm   = "detail.diaphragm"
 	KeySkewRoom    = "detail.skew_room"
 	KeySideCover   = "detail.side_cover"
+	KeyTopRoom     = "detail.top_room"
 	KeyThickness   = "detail.thickness"
 	KeySlenderness = "detail.slenderness"
 	KeySeat        = "detail.seat"
