@@ -119,7 +119,8 @@ func (e *endReader) collarDetail(c repair.Collar) string {
 }
 
 // inspectionWords are the subjects that somebody signs for.
-var inspectionWords = map[string]string{"curing": "Curing complete", "hardened": "Hardened panel", "gauges": "Gauges at zero", "load_path": "Load path"}
+var inspectionWords = map[string]string{"curing": "Curing complete", "hardened": "Hardened panel", "gauges": "Gauges at zero", "load_path": "Load path",
+	"test_studs": "Test studs of the shift", "form": "Form", "core": "Core through the deck", "note": "Note"}
 
 func (e *endReader) inspections() []end.Inspection {
 	var out []end.Inspection

@@ -12,6 +12,7 @@ var entryKinds = map[string]string{
 	"cleaning.record": "Cleaning recorded", "collar.record": "Collars inspected", "inspection.record": "Inspection recorded", "photo.add": "Photograph added",
 	"nonconformance.raise": "Nonconformance raised", "nonconformance.decide": "Nonconformance decided", "nonconformance.close": "Nonconformance closed",
 	"pour.record": "Pour recorded", "specimen.break": "Specimen broken", "mockup.withdraw": "Acceptance of the mock-up withdrawn",
+	"field_check.record": "Check recorded", "tablet.keep_aside": "Entry of a tablet kept aside", "tablet.apply": "Entry kept aside applied", "tablet.record_only": "Entry kept aside left on record",
 	"people.add": "Person added", "people.role": "Role changed", "people.remove": "Person taken out", "people.disable": "Account shut", "people.enable": "Account opened again",
 }
 

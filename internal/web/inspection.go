@@ -137,6 +137,8 @@ func inspectionMark(outcome string) ui.Mark {
 		mark.State = ui.Good
 	case "undecided":
 		mark.State = ui.Wait
+	case "noted":
+		mark.State = ui.Void
 	}
 	return mark
 }

@@ -166,6 +166,11 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/ends/{end}/field", authz.CompleteStep, s.fieldEnd),
 
 		// tablet
+		on(post, programPrefix+"/tablet/entries", authz.CompleteStep, s.tabletEntries).upTo(entriesLimit),
+		on(post, programPrefix+"/tablet/pieces", authz.CompleteStep, s.tabletPiece).upTo(pieceLimit),
+		on(post, programPrefix+"/tablet/photos", authz.CompleteStep, s.tabletPhoto),
+		on(get, programPrefix+"/aside", authz.SeeProgram, s.asideShow),
+		on(post, programPrefix+"/aside", authz.DecideNonconformance, s.asideDecide),
 		on(get, programPrefix+"/labels", authz.SeeProgram, s.tabletLabels),
 		on(get, programPrefix+"/tablet/at/{end}", authz.SeeProgram, s.tabletAt),
 
