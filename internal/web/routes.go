@@ -166,6 +166,12 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/ends/{end}/field", authz.CompleteStep, s.fieldEnd),
 
 		// tablet
+		on(get, "/tablet-worker.js", authz.Public, s.tabletWorker),
+		on(get, programPrefix+"/tablet", authz.CompleteStep, s.tabletShell),
+		on(get, programPrefix+"/tablet/manifest", authz.CompleteStep, s.tabletManifest),
+		on(get, programPrefix+"/tablet/who", authz.CompleteStep, s.tabletWho),
+		on(get, programPrefix+"/tablet/choice", authz.CompleteStep, s.tabletChoice),
+		on(get, programPrefix+"/tablet/packet", authz.CompleteStep, s.tabletPacket),
 		on(post, programPrefix+"/tablet/entries", authz.CompleteStep, s.tabletEntries).upTo(entriesLimit),
 		on(post, programPrefix+"/tablet/pieces", authz.CompleteStep, s.tabletPiece).upTo(pieceLimit),
 		on(post, programPrefix+"/tablet/photos", authz.CompleteStep, s.tabletPhoto),

@@ -1,0 +1,110 @@
+// Records that are forms: cleaning, checks, pours, nonconformances.
+import { choice, field, h, link, say, show } from "./dom.js";
+import { head } from "./end.js";
+import * as outbox from "./outbox.js";
+import * as store from "./store.js";
+
+const local = (d) => outbox.stamp(d).slice(0, 16);
+// moment turns what a box for date and time holds into a time with its offset.
+const moment = (text) => (text ? outbox.stamp(new Date(text)) : "");
+
+// form keeps what is typed as a draft, so that a screen left in a hurry comes back.
+async function form(end, name, title, children, make) {
+  const key = `${name} ${end.name}`;
+  const why = h("p", { class: "why", role: "alert", id: "why" });
+  const f = h("form", { id: "record-form", class: "field-form", oninput: keep, onchange: keep, onsubmit: send }, children, why,
+    h("p", { class: "t-bottom t-ways" }, h("button", { type: "submit", class: "go", id: "record" }, "Record"), link("Back", `#/end/${end.name}`)));
+  const was = await store.get("drafts", key);
+  for (const [n, v] of was ?? []) {
+    for (const box of f.querySelectorAll(`[name="${CSS.escape(n)}"]`)) {
+      if (box.type === "checkbox" || box.type === "radio") box.checked = box.checked || box.value === v;
+      else box.value = v;
+    }
+  }
+  async function keep() { await store.put("drafts", [...new FormData(f)], key); }
+  async function send(ev) {
+    ev.preventDefault();
+    const data = new FormData(f);
+    const entry = make((n) => String(data.get(n) ?? "").trim(), data);
+    if (typeof entry === "string") { why.textContent = entry; return; }
+    await outbox.add({ end, draft: key, ...entry });
+    say(`${title} recorded.`);
+    outbox.send();
+    location.hash = `#/end/${end.name}`;
+  }
+  show(title, head(end, title), f);
+}
+
+// only leaves out what is empty.
+const only = (o) => Object.fromEntries(Object.entries(o).filter(([, v]) => v !== "" && v !== false && v !== undefined));
+
+export async function cleaning(end) {
+  const p = await store.get("meta", "packet");
+  const now = new Date();
+  await form(end, "cleaning", "Cleaning", [
+    choice("Method", "method", p.methods), h("div", { class: "pair" }, field("Cleaning began", "from", { type: "datetime-local", value: local(new Date(now - 36e5)) }), field("Cleaning ended", "to", { type: "datetime-local", value: local(now) })),
+    h("label", { class: "tick wide" }, h("input", { type: "checkbox", name: "solvent", value: "yes" }), h("span", {}, "Solvent first")),
+    end.cleaning.map((z) => h("fieldset", { class: "zone" }, h("legend", {}, z.title), h("p", { class: "small" }, `Asked: ${z.asked}. Last: ${z.last}.`),
+      choice("Grade reached", z.zone, [{ value: "", label: "Not this time" }, ...p.grades], ""), choice("Flash rust", `${z.zone}_rust`, ["none", "light", "heavy"].map((v) => ({ value: v, label: v })), "none"))),
+    h("div", { class: "quad" }, field("Steel", "steel", { inputmode: "decimal" }, p.degree), field("Air", "air", { inputmode: "decimal" }, p.degree), field("Dew point", "dew_point", { inputmode: "decimal" }, p.degree), field("Humidity", "humidity", { inputmode: "decimal" }, "%")),
+    field("Note", "note", { rows: 2 }),
+  ], (v) => {
+    const zones = end.cleaning.filter((z) => v(z.zone)).map((z) => ({ zone: z.zone, grade: v(z.zone), rust: v(`${z.zone}_rust`) || "none" }));
+    if (!v("method")) return "Choose a method.";
+    if (!zones.length) return "Choose the grade reached in at least one zone.";
+    return { kind: "cleaning", label: `cleaning, ${zones.map((z) => z.grade).join(", ")}`,
+      body: { ...only({ method: v("method"), from: moment(v("from")), to: moment(v("to")), solvent: v("solvent") === "yes", steel: v("steel"), air: v("air"), dew_point: v("dew_point"), humidity: v("humidity"), note: v("note") }), zones } };
+  });
+}
+
+export async function check(end, subject) {
+  const p = await store.get("meta", "packet");
+  const c = p.checks.find((x) => x.subject === subject);
+  if (!c) throw new Error("This check is not on the tablet.");
+  const test = subject === "test_studs";
+  const core = subject === "core";
+  await form(end, `check ${subject}`, c.title, [
+    c.caution && h("p", { class: "caution" }, c.caution), test && h("p", {}, p.test),
+    c.look?.length > 0 && h("fieldset", { class: "tiles" }, h("legend", {}, "Looked at"), h("div", { class: "row" }, c.look.map((l, i) => h("label", { class: "tick" }, h("input", { type: "checkbox", name: "look", value: l }), h("span", {}, l))))),
+    test && h("div", { class: "quad" }, field("Studs welded", "Studs welded", { inputmode: "numeric" }), field("Bent by, degrees", "Bent by degrees", { inputmode: "decimal" }), field("Current, A", "Current A", { inputmode: "decimal" }), field("Time, s", "Time s", { inputmode: "decimal" }), field("Lift", "Lift"), field("Welder", "Welder")),
+    core && h("div", { class: "quad" }, field("Core number", "Core"), field("Diameter", "Diameter", {}, p.unit), field("Place", "Place"), field("Bars cut", "Bars cut")),
+    c.outcomes.length > 1 && choice("Finding", "outcome", c.outcomes), field(subject === "note" ? "Note" : "What it rests on", "note", { rows: 3 }),
+  ], (v, data) => {
+    const facts = data.getAll("look").map(String);
+    for (const name of test ? ["Studs welded", "Bent by degrees", "Current A", "Time s", "Lift", "Welder"] : core ? ["Core", "Diameter", "Place", "Bars cut"] : []) if (v(name)) facts.push(`${name}: ${v(name)}`);
+    const outcome = c.outcomes.length > 1 ? v("outcome") : c.outcomes[0].value;
+    if (!outcome) return "Choose a finding.";
+    if (!facts.length && !v("note")) return "Say what was looked at.";
+    return { kind: "inspection", label: `${c.title.toLowerCase()}, ${outcome.replaceAll("_", " ")}`, body: { subject, outcome, ...(facts.length ? { facts } : {}), ...only({ note: v("note") }) } };
+  });
+}
+
+export async function nonconformance(end) {
+  const p = await store.get("meta", "packet");
+  await form(end, "nonconformance", "Nonconformance", [
+    field("Requirement: document, clause, value", "requirement", { rows: 2 }), field("Found, with its value", "found", { rows: 2 }), field("What was done at once", "containment", { rows: 2 }),
+    choice("Proposed", "proposed", [{ value: "", label: "Nothing" }, { value: "use_as_is", label: "Use as is" }, { value: "repair", label: "Repair" }, { value: "rework", label: "Rework" }, { value: "reject", label: "Reject" }], ""),
+    h("fieldset", { class: "tiles many" }, h("legend", {}, "Stops these steps"), h("div", { class: "row" }, p.steps.map((s) => h("label", { class: "tick" }, h("input", { type: "checkbox", name: "stops", value: s.value }), h("span", {}, s.label))))),
+    h("label", { class: "tick wide" }, h("input", { type: "checkbox", name: "critical", value: "yes" }), h("span", {}, "Critical: somebody could be hurt, or the structure cannot be trusted. Stop, clear the area and call the owner's engineer now.")),
+  ], (v, data) => {
+    if (!v("requirement") || !v("found")) return "Name the requirement and what was found.";
+    return { kind: "nonconformance", label: `nonconformance: ${v("found").slice(0, 60)}`,
+      body: { ...only({ requirement: v("requirement"), found: v("found"), containment: v("containment"), proposed: v("proposed"), critical: v("critical") === "yes" }), stops: data.getAll("stops").map(String) } };
+  });
+}
+
+export async function pour(end) {
+  const p = await store.get("meta", "packet");
+  const now = new Date();
+  await form(end, "pour", "Pour", [
+    h("div", { class: "trio" }, field("Pour began", "started", { type: "datetime-local", value: local(now) }), field("Pour ended", "ended", { type: "datetime-local" }), field("Placed here", "volume_l", { inputmode: "decimal" }, "L")),
+    [1, 2, 3, 4].map((n) => h("fieldset", { class: "zone" }, h("legend", {}, `Batch ${n}`), h("div", { class: "quad" }, field("Mixed", `mixed-${n}`, { type: "datetime-local" }), field("Placed", `placed-${n}`, { type: "datetime-local" }),
+      field("Flow", `flow-${n}`, { inputmode: "decimal" }, p.unit), field("Mix", `temp-${n}`, { inputmode: "decimal" }, p.degree), field("Air", `air-${n}`, { inputmode: "decimal" }, p.degree)),
+      h("label", { class: "tick wide" }, h("input", { type: "checkbox", name: `refused-${n}`, value: "yes" }), h("span", {}, "Refused")), field("Why refused", `why-${n}`))),
+    field("Note", "note", { rows: 2 }),
+  ], (v) => {
+    const batches = [1, 2, 3, 4].filter((n) => v(`mixed-${n}`)).map((n) => only({ mixed: moment(v(`mixed-${n}`)), placed: moment(v(`placed-${n}`)), flow: v(`flow-${n}`), mix_temp: v(`temp-${n}`), air_temp: v(`air-${n}`), refused: v(`refused-${n}`) === "yes", refused_why: v(`why-${n}`) }));
+    if (!v("started") || !batches.length) return "Give the beginning and at least one batch with the time at which it was mixed.";
+    return { kind: "pour", label: `pour, ${batches.length} batches`, body: { ...only({ started: moment(v("started")), ended: moment(v("ended")), volume_l: v("volume_l"), note: v("note") }), batches } };
+  });
+}

@@ -1,0 +1,64 @@
+// The tablet's own store: the ends of the shift, the entries on their way, the
+// pictures that belong to them, and what was begun and not recorded yet.
+import { openDB } from "../../vendor/idb-8.0.4/idb.js";
+
+const body = document.body.dataset;
+export const root = body.root;
+export const version = body.version;
+
+let opened;
+const open = () => (opened ??= openDB(`endcast-${body.code}`, 1, {
+  upgrade(db) {
+    db.createObjectStore("meta");
+    db.createObjectStore("ends", { keyPath: "name" });
+    db.createObjectStore("drafts");
+    db.createObjectStore("blobs");
+    const out = db.createObjectStore("outbox", { keyPath: "id" });
+    out.createIndex("seq", "seq", { unique: true });
+    out.createIndex("end", "end");
+  },
+  // Another page of a newer version wants the store: let it.
+  blocking: async () => { (await opened)?.close(); opened = undefined; },
+}));
+
+export const get = async (store, key) => (await open()).get(store, key);
+export const all = async (store) => (await open()).getAll(store);
+export const put = async (store, value, key) => (await open()).put(store, value, key);
+export const drop = async (store, key) => (await open()).delete(store, key);
+
+// replaceEnds exchanges the packet as a whole or not at all.
+export async function replaceEnds(packet, who) {
+  const tx = (await open()).transaction(["ends", "meta"], "readwrite");
+  await tx.objectStore("ends").clear();
+  for (const end of packet.ends) await tx.objectStore("ends").put(end);
+  const { ends, ...rest } = packet;
+  await tx.objectStore("meta").put({ ...rest, count: ends.length }, "packet");
+  await tx.objectStore("meta").put(who, "who");
+  await tx.done;
+}
+
+// append puts an entry behind all others, with its picture, in one go.
+export async function append(entry, blob, draft) {
+  const tx = (await open()).transaction(["outbox", "blobs", "drafts"], "readwrite");
+  const outbox = tx.objectStore("outbox");
+  const last = await outbox.index("seq").openCursor(null, "prev");
+  entry.seq = (last?.value.seq ?? 0) + 1;
+  await outbox.add(entry);
+  if (blob) await tx.objectStore("blobs").put(blob, entry.id);
+  if (draft) await tx.objectStore("drafts").delete(draft);
+  await tx.done;
+  dispatchEvent(new Event("outbox"));
+  return entry;
+}
+
+export async function change(id, fields, dropBlob = false) {
+  const tx = (await open()).transaction(["outbox", "blobs"], "readwrite");
+  const was = await tx.objectStore("outbox").get(id);
+  if (was) await tx.objectStore("outbox").put({ ...was, ...fields });
+  if (dropBlob) await tx.objectStore("blobs").delete(id);
+  await tx.done;
+  dispatchEvent(new Event("outbox"));
+}
+
+export const entries = async () => (await (await open()).getAllFromIndex("outbox", "seq"));
+export const entriesOf = async (end) => (await (await open()).getAllFromIndex("outbox", "end", end)).sort((a, b) => a.seq - b.seq);
