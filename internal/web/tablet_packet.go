@@ -320,7 +320,8 @@ func (e *endReader) packetLimits(web units.Length) []pktLimits {
 		out = append(out, pktLimits{"Cleaning, " + z.zone.Words(), e.leastGrade(z.zone)})
 	}
 	if d := e.rec.DesignInForce(); d != nil {
-		out = append(out, pktLimits{"Web under a stud", fmt.Sprintf("design revision %d names the least metal at each stud", d.Revision)})
+		least := stud.BaseMetal{Diameter: d.StudDiameter}.Needed(nil, b)
+		out = append(out, pktLimits{"Web under a stud", fmt.Sprintf("at least %s for a stud of %s", least.Format(e.sys, -1), d.StudDiameter.Format(e.sys, -1))})
 	}
 	return out
 }
