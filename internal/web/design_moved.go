@@ -42,18 +42,9 @@ func (e *endReader) moved(since time.Time, words string) (design.Moved, error) {
 }
 
 func basisValue(unit basis.Unit, v float64, sys units.System) string {
-	kind := units.Numbers
-	switch unit {
-	case basis.Length:
-		kind = units.Lengths
-	case basis.Force:
-		kind = units.Forces
-	case basis.Stress:
-		kind = units.Stresses
-	case basis.Angle:
-		kind = units.Angles
-	case basis.Temperature:
-		kind = units.Temperatures
+	kind, ok := units.KindNamed(string(unit))
+	if !ok {
+		kind = units.Numbers
 	}
 	return kind.Format(v, sys, -1)
 }
