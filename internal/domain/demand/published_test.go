@@ -1,11 +1,7 @@
 package demand_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"path/filepath"
-	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -13,65 +9,9 @@ import (
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/demand"
 	"endcast/internal/domain/girder"
+	"endcast/internal/domain/published"
 	"endcast/internal/domain/units"
 )
-
-// published reads a check table; the first row after the comments names the
-// columns.
-func published(t testing.TB, name string) []map[string]string {
-	t.Helper()
-	f, err := os.Open(filepath.Join("..", "..", "..", "testdata", "published", name))
-	require.NoError(t, err)
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	all, err := r.ReadAll()
-	require.NoError(t, err)
-	require.Greater(t, len(all), 1, name)
-	var out []map[string]string
-	for _, row := range all[1:] {
-		m := map[string]string{}
-		for i, v := range row {
-			m[all[0][i]] = v
-		}
-		out = append(out, m)
-	}
-	return out
-}
-
-func number(t testing.TB, s string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(s, 64)
-	require.NoError(t, err)
-	return v
-}
-
-// tally compares values with a table and keeps the worst difference.
-type tally struct {
-	t     *testing.T
-	n     int
-	worst float64
-	at    string
-}
-
-// near compares with an absolute tolerance.
-func (y *tally) near(what, shown string, got, tolerance float64) {
-	y.t.Helper()
-	want := number(y.t, shown)
-	require.InDelta(y.t, want, got, tolerance, what)
-	gap := math.Abs(got - want)
-	if want != 0 {
-		gap /= math.Abs(want)
-	}
-	if gap > y.worst {
-		y.worst, y.at = gap, what
-	}
-	y.n++
-}
-
-func (y *tally) report(table string) {
-	y.t.Logf("%s: %d values, worst difference %.4f %% (%s)", table, y.n, 100*y.worst, y.at)
-}
 
 // with sets settings of the basis.
 func with(t testing.TB, pairs ...any) basis.Basis {
@@ -103,30 +43,29 @@ func axles(x demand.Truck, feet float64) float64 {
 
 func TestPublishedLiveLoad(t *testing.T) {
 	t.Parallel()
-	y := tally{t: t}
+	y := published.Open(t, "live_load.csv")
 	design, tandem, hs20 := truck(t, "HL93-TRUCK"), truck(t, "HL93-TANDEM"), truck(t, demand.HS20)
 	misprints := 0
-	for _, r := range published(t, "live_load.csv") {
-		span := number(t, r["span"])
-		what := r["item"] + " at " + r["span"] + " ft"
+	for _, r := range y.Rows {
+		span := r.Number("span")
 		lane := float64(demand.LaneReaction(nil, design, units.Length(span)*ft) / kip)
-		switch r["item"] {
+		switch r.Text("item") {
 		case "truck":
-			y.near(what, r["printed"], axles(design, span), 0.01)
+			y.Within(r, "printed", axles(design, span), 0.01)
 		case "tandem":
-			y.near(what, r["printed"], axles(tandem, span), 0.01)
+			y.Within(r, "printed", axles(tandem, span), 0.01)
 		case "truck_and_lane":
-			y.near(what, r["printed"], axles(design, span)+lane, 0.01)
+			y.Within(r, "printed", axles(design, span)+lane, 0.01)
 		case "lane_in_place":
-			y.near(what, r["printed"], float64(demand.LaneReaction(nil, hs20, units.Length(span)*ft)/kip), 0.01)
+			y.Within(r, "printed", float64(demand.LaneReaction(nil, hs20, units.Length(span)*ft)/kip), 0.01)
 		case "truck_misprint":
 			misprints++
 		default:
-			require.Fail(t, "unknown item", r["item"])
+			require.Fail(t, "unknown item", r.Text("item"))
 		}
 	}
 	require.Equal(t, 4, misprints)
-	y.report("live_load.csv")
+	y.Done(105)
 }
 
 // The handbook's truck column uses 72 - 672/L also where the front axle is off the
@@ -136,11 +75,11 @@ func TestTruckOnShortSpansIsMoreThanTheHandbookPrints(t *testing.T) {
 	t.Parallel()
 	low := map[float64]float64{20: 3.20, 22: 2.18, 24: 1.33, 26: 0.62}
 	design, tandem := truck(t, "HL93-TRUCK"), truck(t, "HL93-TANDEM")
-	for _, r := range published(t, "live_load.csv") {
-		if r["item"] != "truck_misprint" {
+	for _, r := range published.Rows(t, "live_load.csv") {
+		if r.Text("item") != "truck_misprint" {
 			continue
 		}
-		span, printed := number(t, r["span"]), number(t, r["printed"])
+		span, printed := r.Number("span"), r.Number("printed")
 		require.InDelta(t, 72-672/span, printed, 0.01, "the print is the formula of a longer span")
 		right := axles(design, span)
 		require.InDelta(t, 64-448/span, right, 1e-9, "two axles on the span")
@@ -154,14 +93,14 @@ func TestTruckOnShortSpansIsMoreThanTheHandbookPrints(t *testing.T) {
 
 func TestPublishedHL93WithImpact(t *testing.T) {
 	t.Parallel()
-	y := tally{t: t}
-	for _, r := range published(t, "live_load_hl93.csv") {
-		span := units.Length(number(t, r["span"])) * ft
+	y := published.Open(t, "live_load_hl93.csv")
+	for _, r := range y.Rows {
+		span := units.Length(r.Number("span")) * ft
 		v, _ := demand.PerLane(nil, basis.Basis{}, truck(t, "HL93-TRUCK"), span, demand.LRFR)
 		u, _ := demand.PerLane(nil, basis.Basis{}, truck(t, "HL93-TANDEM"), span, demand.LRFR)
-		y.near(r["span"]+" ft", r["value"], float64(max(u, v)/kip), 0.0051)
+		y.Within(r, "value", float64(max(u, v)/kip), 0.0051)
 	}
-	y.report("live_load_hl93.csv")
+	y.Done(18)
 }
 
 func TestTandemGovernsOnlyShortSpans(t *testing.T) {
@@ -192,59 +131,58 @@ func TestLaneLoadOvertakesHS20(t *testing.T) {
 
 func TestPublishedTruckReactions(t *testing.T) {
 	t.Parallel()
-	y := tally{t: t}
-	for _, r := range published(t, "truck_reactions.csv") {
-		y.near(r["truck"]+" at "+r["span"]+" ft", r["value"], axles(truck(t, r["truck"]), number(t, r["span"])), 0.0051)
+	y := published.Open(t, "truck_reactions.csv")
+	for _, r := range y.Rows {
+		y.Within(r, "value", axles(truck(t, r.Text("truck")), r.Number("span")), 0.0051)
 	}
-	y.report("truck_reactions.csv")
-	w := tally{t: t}
-	for _, r := range published(t, "truck_reactions_weights.csv") {
-		x := truck(t, r["truck"])
-		w.near(r["truck"]+" gross", r["gross"], float64(x.GVW()/kip), 1e-9)
-		w.near(r["truck"]+" wheelbase", r["wheelbase"], float64(x.Wheelbase()/ft), 1e-9)
+	y.Done(80)
+	w := published.Open(t, "truck_reactions_weights.csv")
+	for _, r := range w.Rows {
+		x := truck(t, r.Text("truck"))
+		w.Within(r, "gross", float64(x.GVW()/kip), 1e-9)
+		w.Within(r, "wheelbase", float64(x.Wheelbase()/ft), 1e-9)
 	}
-	w.report("truck_reactions_weights.csv")
+	w.Done(22)
 }
 
 func TestPublishedDistribution(t *testing.T) {
 	t.Parallel()
-	y := tally{t: t}
-	for _, r := range published(t, "distribution.csv") {
+	y := published.Open(t, "distribution.csv")
+	for _, r := range y.Rows {
 		s, b := plain(), basis.Basis{}
-		if sp := number(t, r["spacing"]); sp > 0 {
+		if sp := r.Number("spacing"); sp > 0 {
 			s.Spacing = units.Length(sp) * ft
 			s.Lanes = 2
 		}
-		what := r["item"] + " " + r["spacing"] + r["skew"]
-		switch r["item"] {
+		switch r.Text("item") {
 		case "interior_one", "interior_two":
 			x, err := demand.Distribute(nil, b, s, end(3, girder.Near))
 			require.NoError(t, err)
 			require.Empty(t, x.Warnings)
 			got := x.One
-			if r["item"] == "interior_two" {
+			if r.Text("item") == "interior_two" {
 				got = x.Multi
 			}
-			y.near(what, r["value"], got, 0.000051)
+			y.Within(r, "value", got, 0.000051)
 		case "skew":
-			s.SkewNear = units.Angle(number(t, r["skew"]))
+			s.SkewNear = units.Angle(r.Number("skew"))
 			s.Stiffness = units.Inertia(float64(s.Length) * math.Pow(float64(s.Deck), 3))
 			x, err := demand.Distribute(nil, b, s, end(1, girder.Near))
 			require.NoError(t, err)
-			y.near(what, r["value"], x.Skew, 0.000051)
+			y.Within(r, "value", x.Skew, 0.000051)
 		case "lines_over", "lines_away":
 			l, err := demand.Reactions(nil, b, demand.Input{Span: s, End: end(3, girder.Near), Trucks: demand.Builtin()})
 			require.NoError(t, err)
 			got := l.Share.Over
-			if r["item"] == "lines_away" {
+			if r.Text("item") == "lines_away" {
 				got = l.Share.Away
 			}
-			y.near(what, r["value"], got, 0.00051)
+			y.Within(r, "value", got, 0.00051)
 		default:
-			require.Fail(t, "unknown item", r["item"])
+			require.Fail(t, "unknown item", r.Text("item"))
 		}
 	}
-	y.report("distribution.csv")
+	y.Done(37)
 }
 
 func TestPublishedDistributionExample(t *testing.T) {
@@ -257,16 +195,16 @@ func TestPublishedDistributionExample(t *testing.T) {
 	require.NoError(t, err)
 	got := map[string]float64{"interior_one": interior.One, "interior_two": interior.Multi, "e": exterior.Multi / interior.Multi,
 		"exterior_two": exterior.Multi, "lever": exterior.One / 1.2, "exterior_one": exterior.One}
-	y := tally{t: t}
-	for _, r := range published(t, "distribution_example.csv") {
+	y := published.Open(t, "distribution_example.csv")
+	for _, r := range y.Rows {
 		tolerance := 0.00051
-		if r["item"] == "lever" {
+		if r.Text("item") == "lever" {
 			tolerance = 0.000051
 		}
-		y.near(r["item"], r["printed"], got[r["item"]], tolerance)
+		y.Within(r, "printed", got[r.Text("item")], tolerance)
 	}
 	require.Equal(t, exterior.One, exterior.G, "one lane governs the exterior girder")
-	y.report("distribution_example.csv")
+	y.Done(6)
 }
 
 // Two lanes govern an interior girder above the spacing where the formulas meet.
@@ -286,19 +224,19 @@ func TestPublishedDeadLoad(t *testing.T) {
 	require.InDelta(t, 624, float64(s.Roadway()/in), 0.001, "the travel way of the example")
 	deck := demand.Slab(basis.Basis{}, 8*in)
 	surface := demand.Part{Name: "Wearing surface", Bucket: demand.DW, Kind: demand.Area, Value: 0.030 * ksf, Where: demand.Shared}
-	y := tally{t: t}
-	for _, r := range published(t, "dead_load.csv") {
+	y := published.Open(t, "dead_load.csv")
+	for _, r := range y.Rows {
 		x := deck
-		if r["item"] == "surface" {
+		if r.Text("item") == "surface" {
 			x = surface
 		}
-		e := end(int(number(t, r["girder"])), girder.Near)
-		y.near(r["item"]+" girder "+r["girder"], r["printed"], x.PerLength(s, e)/klf, 0.00051)
+		e := end(int(r.Number("girder")), girder.Near)
+		y.Within(r, "printed", x.PerLength(s, e)/klf, 0.00051)
 		l, err := demand.Dead(nil, s, e, []demand.Part{x})
 		require.NoError(t, err)
-		y.near(r["item"]+" reaction, girder "+r["girder"], r["printed"], float64(l.Bucket(x.Bucket).Force/kip)/50, 0.00051)
+		y.Within(r, "printed", float64(l.Bucket(x.Bucket).Force/kip)/50, 0.00051)
 	}
-	y.report("dead_load.csv")
+	y.Done(4)
 }
 
 func TestPublishedRating(t *testing.T) {
@@ -320,11 +258,11 @@ func TestPublishedRating(t *testing.T) {
 		return operating / inventory
 	}
 	old := with(t, basis.LegalEdition, 2.0)
-	y := tally{t: t}
-	for _, r := range published(t, "rating.csv") {
-		trucks := int(number(t, r["traffic"]))
+	y := published.Open(t, "rating.csv")
+	for _, r := range y.Rows {
+		trucks := int(r.Number("traffic"))
 		var got float64
-		switch r["item"] {
+		switch r.Text("item") {
 		case "ratio_lrfr":
 			got = ratio(demand.LRFR)
 		case "ratio_lfr":
@@ -337,20 +275,20 @@ func TestPublishedRating(t *testing.T) {
 		case "haul_old":
 			got = demand.LegalFactor(nil, old, demand.SpecialHauling, trucks)
 		default:
-			require.Fail(t, "unknown item", r["item"])
+			require.Fail(t, "unknown item", r.Text("item"))
 		}
-		y.near(r["item"]+" "+r["traffic"], r["value"], got, 0.0000051)
+		y.Within(r, "value", got, 0.0000051)
 	}
-	y.report("rating.csv")
+	y.Done(16)
 }
 
 func TestPublishedPosting(t *testing.T) {
 	t.Parallel()
-	y := tally{t: t}
-	for _, r := range published(t, "posting.csv") {
+	y := published.Open(t, "posting.csv")
+	for _, r := range y.Rows {
 		ton := 2 * kip
-		got := demand.SafeLoad(nil, basis.Basis{}, demand.LRFR, units.Force(number(t, r["gross"]))*ton, number(t, r["rf"]))
-		y.near("RF "+r["rf"], r["safe"], float64(got/ton), 0.00051)
+		got := demand.SafeLoad(nil, basis.Basis{}, demand.LRFR, units.Force(r.Number("gross"))*ton, r.Number("rf"))
+		y.Within(r, "safe", float64(got/ton), 0.00051)
 	}
-	y.report("posting.csv")
+	y.Done(5)
 }

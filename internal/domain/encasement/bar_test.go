@@ -2,10 +2,11 @@ package encasement_test
 
 import (
 	"math"
-	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"endcast/internal/domain/published"
 )
 
 // bar is the closed form of a bar on a continuous connection: s” = lambda^2 s,
@@ -32,11 +33,9 @@ func bar(webBase, panelBase float64) (share, top, bottom float64) {
 func TestRowsTendToTheBar(t *testing.T) {
 	t.Parallel()
 	var worst float64
-	list := published(t, "share_bar.csv")
-	for _, r := range list {
-		wb := number(t, r["web_base"])
-		pb, err := strconv.ParseFloat(r["panel_base"], 64)
-		require.NoError(t, err)
+	y := published.Open(t, "share_bar.csv")
+	for _, r := range y.Rows {
+		wb, pb := r.Number("web_base"), r.Number("panel_base")
 		share, top, bottom := bar(wb, pb)
 		var at [2][3]float64
 		for i, m := range []int{100, 200} {
@@ -49,11 +48,12 @@ func TestRowsTendToTheBar(t *testing.T) {
 			exact float64
 			print float64
 		}{{"share", share, 0.0000051}, {"slip_top", top, 0.00000051}, {"slip_bottom", bottom, 0.00000051}} {
-			require.InDelta(t, number(t, r[c.key]), c.exact, c.print, "%s %s", r["case"], c.key)
+			y.Within(r, c.key, c.exact, c.print)
 			limit := 2*at[1][i] - at[0][i]
-			require.InEpsilon(t, c.exact, limit, 2e-4, "%s %s", r["case"], c.key)
+			require.InEpsilon(t, c.exact, limit, 2e-4, "%s %s", r.Text("case"), c.key)
 			worst = math.Max(worst, math.Abs(limit/c.exact-1))
 		}
 	}
-	t.Logf("bar on a continuous connection: %d values, worst difference of the row model %.4f %%", 3*len(list), 100*worst)
+	y.Done(9)
+	t.Logf("the row model with many rows lies %.4f %% from the closed form", 100*worst)
 }

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"endcast/internal/domain/encasement"
+	"endcast/internal/domain/published"
 	"endcast/internal/domain/stud"
 	"endcast/internal/domain/units"
 )
@@ -83,15 +84,11 @@ func TestShareAgainstClosedForms(t *testing.T) {
 		"3a": read(fine(100, 1500, 8000)), "3b": read(fine(100, 0, 8000)), "3c": read(fine(100, 400, math.Inf(1))),
 		"5": {"panel": float64(staged.Panel / kip), "web": float64(staged.WebTotal / kip), "slip": float64(staged.SlipTop / in)},
 	}
-	var worst float64
-	list := published(t, "share_checks.csv")
-	require.Len(t, list, 18)
-	for _, r := range list {
-		want, have := number(t, r["value"]), got[r["case"]][r["quantity"]]
-		require.InDelta(t, want, have, number(t, r["tolerance"]), "%v", r)
-		worst = math.Max(worst, math.Abs(have-want)/want)
+	y := published.Open(t, "share_checks.csv")
+	for _, r := range y.Rows {
+		y.Within(r, "value", got[r.Text("case")][r.Text("quantity")], r.Number("tolerance"))
 	}
-	t.Logf("%d values, worst difference %.4f %%", len(list), 100*worst)
+	y.Done(18)
 
 	// Two springs in parallel, and a bar on a continuous connection, to more
 	// digits than the table.
@@ -121,32 +118,24 @@ func TestShareNonlinearExample(t *testing.T) {
 		"osf": curveLaw(t, stud.OllgaardSlutterFisher, 28.7*kip), "fhwa": curveLaw(t, stud.FHWAFit, 28.7*kip),
 		"linear1000": stud.LinearLaw{K: perInch(1000)}, "linear2000": stud.LinearLaw{K: perInch(2000)},
 	}
-	var worst float64
-	n := 0
-	near := func(want string, got, tol float64) {
-		w := number(t, want)
-		require.InDelta(t, w, got, tol)
-		worst, n = math.Max(worst, math.Abs(got-w)/w), n+1
-	}
-	list := published(t, "share_nonlinear.csv")
-	require.Len(t, list, 6)
-	for _, r := range list {
-		m := example(laws[r["law"]])
-		if r["web_lost"] == "1" {
+	y := published.Open(t, "share_nonlinear.csv")
+	for _, r := range y.Rows {
+		m := example(laws[r.Text("law")])
+		if r.Text("web_lost") == "1" {
 			m.WebBase = 0
 		}
 		s, err := m.Solve()
 		require.NoError(t, err)
 		require.InDelta(t, 0, s.Closure, 1e-6)
-		near(r["share"], s.Fraction, 0.000051)
-		near(r["peak"], float64(s.Peak/kip), 0.00051)
-		near(r["slip_top"], float64(s.SlipTop/in), 0.0000051)
-		near(r["slip_bottom"], float64(s.SlipFoot/in), 0.0000051)
+		y.Within(r, "share", s.Fraction, 0.000051)
+		y.Within(r, "peak", float64(s.Peak/kip), 0.00051)
+		y.Within(r, "slip_top", float64(s.SlipTop/in), 0.0000051)
+		y.Within(r, "slip_bottom", float64(s.SlipFoot/in), 0.0000051)
 		for i, key := range []string{"row1", "row2", "row3", "row4", "row5"} {
-			near(r[key], float64(s.Rows[i]/kip), 0.0051)
+			y.Within(r, key, float64(s.Rows[i]/kip), 0.0051)
 		}
 	}
-	t.Logf("%d values, worst difference %.2f %% (three digits in the small slips)", n, 100*worst)
+	y.Done(54)
 
 	// A gap of 1/16 in. switches the panel off at this load.
 	m := example(laws["osf"])

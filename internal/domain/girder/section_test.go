@@ -1,9 +1,7 @@
 package girder_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"strconv"
 	"testing"
 
@@ -11,44 +9,49 @@ import (
 
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/girder"
+	"endcast/internal/domain/published"
 	"endcast/internal/domain/units"
 )
 
 const in2, in4 = 25.4 * 25.4, 25.4 * 25.4 * 25.4 * 25.4
 
-// Source: AISC shape database v15.0; expected gaps in testdata/published/shapes.csv.
+// Source: AISC shape database v15.0. What is computed from the dimensions lies
+// within the import rule of what is published, 1.0 percent in area and 1.5 in
+// inertia, and misses it by the gap recomputed by hand.
 func TestPublishedShapes(t *testing.T) {
 	t.Parallel()
-	f, err := os.Open("../../../testdata/published/shapes.csv")
-	require.NoError(t, err)
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	require.NoError(t, err)
-	var worst, largest float64
-	for _, row := range rows[1:] {
-		e, ok := girder.Lookup(row[0])
-		require.True(t, ok, row[0])
-		for i, gap := range []float64{float64(e.Area()/e.PublishedArea) - 1, float64(e.Inertia()/e.PublishedInertia) - 1} {
-			want, err := strconv.ParseFloat(row[1+i], 64)
-			require.NoError(t, err)
-			require.InDelta(t, want, gap*100, 0.006, "%s column %d", row[0], i)
-			worst, largest = max(worst, math.Abs(want-gap*100)), max(largest, math.Abs(gap*100))
-		}
+	y := published.Open(t, "shapes.csv")
+	for _, row := range y.Rows {
+		e, ok := girder.Lookup(row.Text("shape"))
+		require.True(t, ok, row)
+		a, i := row.Number("area_in2"), row.Number("inertia_in4")
+		require.InDelta(t, a, float64(e.PublishedArea)/in2, 1e-9, "the library carries what is published")
+		require.InDelta(t, i, float64(e.PublishedInertia)/in4, 1e-6)
+		y.Within(row, "area_in2", float64(e.Area())/in2, 0.010*a)
+		y.Within(row, "inertia_in4", float64(e.Inertia())/in4, 0.015*i)
+		require.InDelta(t, row.Number("area_check_percent"), 100*(float64(e.Area()/e.PublishedArea)-1), 0.006, row)
+		require.InDelta(t, row.Number("inertia_check_percent"), 100*(float64(e.Inertia()/e.PublishedInertia)-1), 0.006, row)
+		y.Within(row, "h_over_tw", float64((e.Depth-2*e.FilletK)/e.WebThickness), 0.003*row.Number("h_over_tw"))
 	}
-	require.Len(t, rows[1:], 55)
-	flat := 0.0
-	for _, row := range rows[1:] {
-		e, _ := girder.Lookup(row[0])
-		want, err := strconv.ParseFloat(row[3], 64)
-		require.NoError(t, err)
-		got := float64((e.Depth - 2*e.FilletK) / e.WebThickness)
-		require.InEpsilon(t, want, got, 0.003, row[0])
-		flat = max(flat, math.Abs(got/want-1))
+	y.Done(3 * 55)
+}
+
+// Source: AISC shape database v14.1. Sloped flanges: three rectangles of their
+// average thickness come within 1 percent of the area and 2.5 of the inertia.
+func TestPublishedStandardBeams(t *testing.T) {
+	t.Parallel()
+	y := published.Open(t, "standard_beams.csv")
+	for _, row := range y.Rows {
+		e, ok := girder.Lookup(row.Text("shape"))
+		require.True(t, ok, row)
+		require.InDelta(t, row.Number("area_in2"), float64(e.PublishedArea)/in2, 1e-9)
+		require.InDelta(t, row.Number("inertia_in4"), float64(e.PublishedInertia)/in4, 1e-6)
+		plain := e.Section
+		plain.Kind = girder.BuiltUp
+		y.Within(row, "area_in2", float64(plain.Area())/in2, 0.010*row.Number("area_in2"))
+		y.Within(row, "inertia_in4", float64(plain.Inertia())/in4, 0.025*row.Number("inertia_in4"))
 	}
-	t.Logf("%d values, worst difference from the expected gap %.4f points; largest gap between published and computed %.2f %%; h/tw within %.2f %%",
-		3*len(rows[1:]), worst, largest, 100*flat)
+	y.Done(2 * 8)
 }
 
 func TestLibraryKeepsItsOwnImportRule(t *testing.T) {

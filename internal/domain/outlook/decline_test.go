@@ -12,6 +12,7 @@ import (
 
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/girder"
+	"endcast/internal/domain/published"
 	"endcast/internal/domain/resistance"
 	"endcast/internal/domain/survey"
 	"endcast/internal/domain/units"
@@ -372,17 +373,16 @@ func TestDeclineIsOrdered(t *testing.T) {
 
 func TestPublishedAtmosphere(t *testing.T) {
 	t.Parallel()
-	y := tally{t: t}
+	y := published.Open(t, "atmosphere.csv")
 	b := basis.Basis{}
-	for _, row := range published(t, "atmosphere.csv") {
-		first := units.Length(number(t, row["year1"]) / 1000)
+	for _, row := range y.Rows {
+		first := units.Length(row.Number("year1") / 1000)
 		for col, years := range map[string]float64{"year1": 1, "year5": 5, "year10": 10, "year20": 20} {
-			y.near(row["class"]+" "+col, row[col], 1000*float64(Loss(b, first, years)), 0.51)
+			y.Figures(row, col, 1000*float64(Loss(b, first, years)), 0.51)
 		}
 		require.InEpsilon(t, float64(Loss(b, first, 20))/20, float64(Yearly(b, first)), 1e-12)
 	}
-	require.Equal(t, 32, y.n)
-	y.report("loss of carbon steel by class")
+	y.Done(32)
 	low, _ := basis.Lookup(basis.DeclineLow)
 	high, _ := basis.Lookup(basis.DeclineHigh)
 	require.Equal(t, [2]float64{0.050, 0.700}, [2]float64{low.Default, high.Default}, "the band runs from the lower limit of C4 to the upper limit of CX")

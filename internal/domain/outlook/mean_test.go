@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"endcast/internal/domain/basis"
+	"endcast/internal/domain/published"
 	"endcast/internal/domain/resistance"
 	"endcast/internal/domain/survey"
 	"endcast/internal/domain/units"
@@ -16,13 +17,12 @@ func TestPublishedMeanThickness(t *testing.T) {
 	t.Parallel()
 	m := meanOf([]float64{7.4, 7.1, 6.8, 7.9, 7.2, 6.5, 7.6, 7.0, 6.9})
 	got := map[string]float64{"mean": float64(m.Mean), "deviation": float64(m.Deviation), "lower": float64(m.Lower)}
-	y := tally{t: t}
-	for _, row := range published(t, "mean_thickness.csv") {
-		y.near(row["item"], row["value"], got[row["item"]], 1)
+	y := published.Open(t, "mean_thickness.csv")
+	for _, row := range y.Rows {
+		y.Figures(row, "value", got[row.Text("item")], 1)
 	}
-	require.Equal(t, 3, y.n)
 	require.Equal(t, 4, m.Wanted, "(1.645 x 0.42753 / 0.35778)^2 = 3.86")
-	y.report("lower bound on the mean thickness")
+	y.Done(3)
 }
 
 // The bound lies below the true mean about as often as it says.

@@ -1,95 +1,32 @@
 package outlook
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"path/filepath"
-	"strconv"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"endcast/internal/domain/published"
 )
-
-// published reads a check table; the first row after the comments names the
-// columns.
-func published(t testing.TB, name string) []map[string]string {
-	t.Helper()
-	f, err := os.Open(filepath.Join("..", "..", "..", "testdata", "published", name))
-	require.NoError(t, err)
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	all, err := r.ReadAll()
-	require.NoError(t, err)
-	require.Greater(t, len(all), 1, name)
-	var out []map[string]string
-	for _, row := range all[1:] {
-		m := map[string]string{}
-		for i, v := range row {
-			m[all[0][i]] = v
-		}
-		out = append(out, m)
-	}
-	return out
-}
-
-func number(t testing.TB, s string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(s, 64)
-	require.NoError(t, err)
-	return v
-}
-
-// tally compares values with a table and keeps the worst difference.
-type tally struct {
-	t     *testing.T
-	n     int
-	worst float64
-	at    string
-}
-
-// near compares within some units of the last figure shown.
-func (y *tally) near(what, shown string, got, figures float64) {
-	y.t.Helper()
-	want := number(y.t, shown)
-	digits := 0
-	if i := strings.IndexByte(shown, '.'); i >= 0 {
-		digits = len(shown) - i - 1
-	}
-	require.InDelta(y.t, want, got, figures*math.Pow(10, -float64(digits)), what)
-	if gap := math.Abs(got - want); want != 0 && gap/math.Abs(want) > y.worst {
-		y.worst, y.at = gap/math.Abs(want), what
-	}
-	y.n++
-}
-
-func (y *tally) report(table string) {
-	y.t.Logf("%s: %d values, worst difference %.4f %% (%s)", table, y.n, 100*y.worst, y.at)
-}
 
 func TestPublishedInterval(t *testing.T) {
 	t.Parallel()
-	y := tally{t: t}
-	for _, row := range published(t, "interval.csv") {
-		low, high := exactInterval(int(number(t, row["x"])), int(number(t, row["n"])), number(t, row["confidence"]))
-		what := row["x"] + " of " + row["n"] + " at " + row["confidence"]
-		y.near(what+" low", row["low"], low, 1)
-		y.near(what+" high", row["high"], high, 1)
+	y := published.Open(t, "interval.csv")
+	for _, row := range y.Rows {
+		low, high := exactInterval(int(row.Number("x")), int(row.Number("n")), row.Number("confidence"))
+		y.Figures(row, "low", low, 1)
+		y.Figures(row, "high", high, 1)
 	}
-	require.Equal(t, 14, y.n)
-	y.report("exact binomial interval")
+	y.Done(14)
 }
 
 func TestPublishedStudent(t *testing.T) {
 	t.Parallel()
-	y := tally{t: t}
-	for _, row := range published(t, "student.csv") {
-		y.near("n "+row["n"], row["t"], studentQuantile(0.95, number(t, row["n"])-1), 0.51)
+	y := published.Open(t, "student.csv")
+	for _, row := range y.Rows {
+		y.Figures(row, "t", studentQuantile(0.95, row.Number("n")-1), 0.51)
 	}
-	require.Equal(t, 9, y.n)
-	y.report("Student's t")
+	y.Done(9)
 }
 
 func TestIncompleteBetaClosedForms(t *testing.T) {

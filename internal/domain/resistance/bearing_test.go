@@ -10,6 +10,7 @@ import (
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
 	"endcast/internal/domain/girder"
+	"endcast/internal/domain/published"
 	"endcast/internal/domain/resistance"
 	"endcast/internal/domain/units"
 )
@@ -74,28 +75,26 @@ func TestPublishedBearing(t *testing.T) {
 		"A13 root":       float64(zero) / kip / (0.40 * 0.400 * 0.400),
 		"A14 N_yielding": (125 - r14[0]) / r14[1], "A14 N_crippling": (125 - r14[4]) / r14[5],
 	}
-	y := tally{t: t}
-	for _, row := range published(t, "bearing.csv") {
-		key := row["case"] + " " + row["item"]
+	y := published.Open(t, "bearing.csv")
+	for _, row := range y.Rows {
+		key := row.Text("case") + " " + row.Text("item")
 		v, ok := got[key]
 		require.True(t, ok, key)
-		y.near(key, row["value"], v, number(t, row["tolerance"]))
+		y.Shown(row, "value", v, row.Number("tolerance"))
 	}
-	require.Equal(t, len(got), y.n)
-	y.report("AISC design examples")
+	y.Done(len(got))
 }
 
 func TestBearingConstants(t *testing.T) {
 	t.Parallel()
-	y := tally{t: t}
-	for _, row := range published(t, "bearing_constants.csv") {
-		r := aisc(t, row["shape"]).constants()
+	y := published.Open(t, "bearing_constants.csv")
+	for _, row := range y.Rows {
+		r := aisc(t, row.Text("shape")).constants()
 		for i, col := range []string{"phi_R1", "phi_R2", "phi_R3", "phi_R4", "phi_R5", "phi_R6"} {
-			y.near(row["shape"]+" "+col, row[col], r[i], 0)
+			y.Shown(row, col, r[i], 0)
 		}
 	}
-	require.Equal(t, 90, y.n)
-	y.report("beam bearing constants")
+	y.Done(90)
 }
 
 func TestCripplingInteriorIsTwiceTheShortEnd(t *testing.T) {

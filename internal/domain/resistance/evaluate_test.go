@@ -12,6 +12,7 @@ import (
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
 	"endcast/internal/domain/girder"
+	"endcast/internal/domain/published"
 	"endcast/internal/domain/resistance"
 	"endcast/internal/domain/survey"
 	"endcast/internal/domain/units"
@@ -58,50 +59,47 @@ func resist(t testing.TB, r resistance.Result, key string) float64 {
 // The whole way from readings to checks against testdata/published/thinning.csv.
 func TestThinning(t *testing.T) {
 	t.Parallel()
-	y := tally{t: t}
+	y := published.Open(t, "thinning.csv")
 	var b basis.Basis
-	for _, row := range published(t, "thinning.csv") {
-		v := func(k string) float64 { return number(t, row[k]) }
-		g := end(t, row["shape"], v("fy"), v("bearing"))
+	for _, row := range y.Rows {
+		v := func(k string) float64 { return row.Number(k) }
+		g := end(t, row.Text("shape"), v("fy"), v("bearing"))
 		thin := g.Section.WebThickness * units.Length(1-v("loss")/100)
 		r := resistance.Evaluate(nil, b, g, uniform(g, thin), 100*units.Kip)
-		name := row["shape"] + " " + row["loss"] + "% "
-		y.near(name+"tw", row["tw"], float64(r.Reduced.Counted/inch), 5e-4)
-		y.near(name+"yielding", row["yielding"], resist(t, r, "web.yielding"), 5e-4)
-		y.near(name+"crippling", row["crippling"], resist(t, r, "web.crippling")/0.80, 5e-4)
-		y.near(name+"phi crippling", row["phi_crippling"], resist(t, r, "web.crippling"), 5e-4)
-		y.near(name+"band", row["phi_crippling"], resist(t, r, "web.crippling_band"), 5e-4)
-		y.near(name+"patch", row["patch"], resist(t, r, "web.patch"), 5e-4)
-		y.near(name+"lambda", row["lambda"], r.PatchSlender, 5e-4)
-		y.near(name+"ratio", row["ratio"], min(resist(t, r, "web.yielding"), resist(t, r, "web.crippling")/0.80)/resist(t, r, "web.patch"), 0.004)
-		y.near(name+"shear", row["shear"], resist(t, r, "web.shear"), 5e-4)
+		y.Shown(row, "tw", float64(r.Reduced.Counted/inch), 5e-4)
+		y.Shown(row, "yielding", resist(t, r, "web.yielding"), 5e-4)
+		y.Shown(row, "crippling", resist(t, r, "web.crippling")/0.80, 5e-4)
+		y.Shown(row, "phi_crippling", resist(t, r, "web.crippling"), 5e-4)
+		y.Shown(row, "phi_crippling", resist(t, r, "web.crippling_band"), 5e-4)
+		y.Shown(row, "patch", resist(t, r, "web.patch"), 5e-4)
+		y.Shown(row, "lambda", r.PatchSlender, 5e-4)
+		y.Shown(row, "ratio", min(resist(t, r, "web.yielding"), resist(t, r, "web.crippling")/0.80)/resist(t, r, "web.patch"), 0.004)
+		y.Shown(row, "shear", resist(t, r, "web.shear"), 5e-4)
 		c := resistance.Shear{Depth: g.Section.ClearDepth(), Fy: g.Fy, Thickness: thin}
-		y.near(name+"C", row["c"], c.Ratio(nil, b), 5e-4)
+		y.Shown(row, "c", c.Ratio(nil, b), 5e-4)
 		require.InEpsilon(t, min(resist(t, r, "web.yielding"), resist(t, r, "web.crippling"), resist(t, r, "web.shear")), float64(r.Capacity)/kip, 1e-12)
 		whole := resistance.Evaluate(nil, b, g, nil, 0)
 		require.Equal(t, whole.Capacity, r.AsBuilt)
 		require.Equal(t, whole.Governing, r.AsBuiltGoverns)
 	}
-	require.Equal(t, 160, y.n)
-	y.report("uniform thinning")
+	y.Done(144)
 }
 
 func TestSI(t *testing.T) {
 	t.Parallel()
 	b := with(t, basis.SteelModulus, 200000.0)
-	y := tally{t: t}
-	for _, row := range published(t, "si.csv") {
+	y := published.Open(t, "si.csv")
+	for _, row := range y.Rows {
 		g := girder.Geometry{Section: girder.Section{Kind: girder.Rolled, Depth: 841, FlangeWidth: 292, TopFlangeWidth: 292, FlangeThickness: 21.7,
-			TopFlangeThickness: 21.7, WebThickness: units.Length(number(t, row["tw"])), FilletK: 39.6},
+			TopFlangeThickness: 21.7, WebThickness: units.Length(row.Number("tw")), FilletK: 39.6},
 			Bearing: girder.Bearing{Length: 203, Width: 292}, Fy: 228, HeldAgainstRoll: true}
 		r := resistance.Evaluate(nil, b, g, nil, 0)
-		y.near(row["tw"]+" yielding", row["yielding"], resist(t, r, "web.yielding")*kip/1000, 1e-6)
-		y.near(row["tw"]+" crippling", row["crippling"], resist(t, r, "web.crippling")*kip/1000/0.80, 1e-6)
-		y.near(row["tw"]+" shear", row["shear"], resist(t, r, "web.shear")*kip/1000, 1e-6)
-		y.near(row["tw"]+" C", row["c"], resistance.Shear{Depth: 797.6, Fy: 228, Thickness: g.Section.WebThickness}.Ratio(nil, b), 1e-6)
+		y.Shown(row, "yielding", resist(t, r, "web.yielding")*kip/1000, 1e-6)
+		y.Shown(row, "crippling", resist(t, r, "web.crippling")*kip/1000/0.80, 1e-6)
+		y.Shown(row, "shear", resist(t, r, "web.shear")*kip/1000, 1e-6)
+		y.Shown(row, "c", resistance.Shear{Depth: 797.6, Fy: 228, Thickness: g.Section.WebThickness}.Ratio(nil, b), 1e-6)
 	}
-	require.Equal(t, 12, y.n)
-	y.report("SI vectors")
+	y.Done(12)
 }
 
 // A map worked by hand. W33X130, Fy 33 ksi, N 8 in from the end: L = 8 + 2.5 x 1.56

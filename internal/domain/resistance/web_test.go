@@ -7,6 +7,7 @@ import (
 
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
+	"endcast/internal/domain/published"
 	"endcast/internal/domain/resistance"
 	"endcast/internal/domain/units"
 )
@@ -16,14 +17,14 @@ import (
 func TestPublishedPatch(t *testing.T) {
 	t.Parallel()
 	b := with(t, basis.SteelModulus, 210000.0)
-	y := tally{t: t}
-	for _, row := range published(t, "patch.csv") {
-		c := resistance.Patch{Depth: 428, Thickness: units.Length(number(t, row["tw"])), Flange: 16, FlangeWidth: 191.3, Fy: 275,
-			Bearing: units.Length(number(t, row["bearing"])), Demand: 100e3}
+	y := published.Open(t, "patch.csv")
+	for _, row := range y.Rows {
+		c := resistance.Patch{Depth: 428, Thickness: units.Length(row.Number("tw")), Flange: 16, FlangeWidth: 191.3, Fy: 275,
+			Bearing: units.Length(row.Number("bearing")), Demand: 100e3}
 		r, lambda := c.Resistance(nil, b)
-		y.near("FRd "+row["tw"]+" "+row["bearing"], row["frd"], float64(r)/1000, 1e-4)
-		y.near("lambda "+row["bearing"], row["lambda"], lambda, 1e-4)
-		if row["k_f"] == "0" {
+		y.Shown(row, "frd", float64(r)/1000, 1e-4)
+		y.Shown(row, "lambda", lambda, 1e-4)
+		if row.Text("k_f") == "0" {
 			continue
 		}
 		got := map[string]float64{}
@@ -32,13 +33,12 @@ func TestPublishedPatch(t *testing.T) {
 			got[l.Symbol] = l.Value
 		}
 		require.Equal(t, calc.Informs, check.Verdict)
-		y.near("k_F", row["k_f"], got["k_F"], 1e-4)
-		y.near("F_cr", row["f_cr"], got["F_cr"]/1000, 1e-4)
-		y.near("l_y", row["l_y"], got["l_y"], 1e-4)
-		y.near("chi", row["chi"], got["chi_F"], 1e-4)
+		y.Shown(row, "k_f", got["k_F"], 1e-4)
+		y.Shown(row, "f_cr", got["F_cr"]/1000, 1e-4)
+		y.Shown(row, "l_y", got["l_y"], 1e-4)
+		y.Shown(row, "chi", got["chi_F"], 1e-4)
 	}
-	require.Equal(t, 14, y.n)
-	y.report("patch load")
+	y.Done(14)
 	r, _ := resistance.Patch{Depth: 428, Flange: 16}.Resistance(nil, b)
 	require.Zero(t, r)
 }
@@ -47,34 +47,32 @@ func TestPublishedPatch(t *testing.T) {
 // testdata/published/shear.csv.
 func TestPublishedShear(t *testing.T) {
 	t.Parallel()
-	y := tally{t: t}
-	for _, row := range published(t, "shear.csv") {
-		b := with(t, basis.ShearStocky, number(t, row["c1"]), basis.ShearSlender, number(t, row["c2"]), basis.ShearElastic, number(t, row["c3"]))
-		d, tw := units.Length(number(t, row["depth"]))*inch, units.Length(number(t, row["tw"]))*inch
-		c := resistance.Shear{Depth: d, Fy: units.Stress(number(t, row["fy"])) * units.Ksi, Cut: units.Area(d * tw), Thickness: tw,
-			Panel: units.Length(number(t, row["panel"])) * inch}
-		name := row["depth"] + "/" + row["panel"] + " c3 " + row["c3"]
+	y := published.Open(t, "shear.csv")
+	for _, row := range y.Rows {
+		b := with(t, basis.ShearStocky, row.Number("c1"), basis.ShearSlender, row.Number("c2"), basis.ShearElastic, row.Number("c3"))
+		d, tw := units.Length(row.Number("depth"))*inch, units.Length(row.Number("tw"))*inch
+		c := resistance.Shear{Depth: d, Fy: units.Stress(row.Number("fy")) * units.Ksi, Cut: units.Area(d * tw), Thickness: tw,
+			Panel: units.Length(row.Number("panel")) * inch}
 		vn := float64(c.Nominal(nil, b)) / kip
-		y.near("Vn "+name, row["vn"], vn, 1e-4)
-		if row["c"] != "0" {
-			y.near("C "+name, row["c"], c.Ratio(nil, b), 1e-4)
+		y.Shown(row, "vn", vn, 1e-4)
+		if row.Text("c") != "0" {
+			y.Shown(row, "c", c.Ratio(nil, b), 1e-4)
 		}
-		if row["c3"] == "1.52" { // the same by naming the edition
-			require.Equal(t, c.Nominal(nil, b), c.Nominal(nil, with(t, basis.ShearFirst, 1.0)), name)
+		if row.Text("c3") == "1.52" { // the same by naming the edition
+			require.Equal(t, c.Nominal(nil, b), c.Nominal(nil, with(t, basis.ShearFirst, 1.0)), row)
 		}
-		if row["printed_vn"] != "0" {
-			y.near("printed "+name, row["printed_vn"], vn, 0.003)
+		if row.Text("printed_vn") != "0" {
+			y.Shown(row, "printed_vn", vn, 0.003)
 		}
-		if row["panel"] != "0" {
+		if row.Text("panel") != "0" {
 			for _, l := range c.Check(calc.NewPad(), b).Lines {
 				if l.Symbol == "k" {
-					y.near("k "+name, row["k"], l.Value, 1e-4)
+					y.Shown(row, "k", l.Value, 1e-4)
 				}
 			}
 		}
 	}
-	require.Equal(t, 17, y.n)
-	y.report("web shear")
+	y.Done(17)
 }
 
 func TestShearBranches(t *testing.T) {
@@ -104,9 +102,9 @@ func TestShearBranches(t *testing.T) {
 // Source: FHWA NHI-04-041 geometry from memory, AISC 360-22 J10.8 and J7; testdata/published/stiffener.csv.
 func TestStiffenerVectors(t *testing.T) {
 	t.Parallel()
-	y := tally{t: t}
-	for _, row := range published(t, "stiffener.csv") {
-		v := func(k string) float64 { return number(t, row[k]) }
+	y := published.Open(t, "stiffener.csv")
+	for _, row := range y.Rows {
+		v := func(k string) float64 { return row.Number(k) }
 		in := func(k string) units.Length { return units.Length(v(k)) * inch }
 		b := with(t, basis.StiffenerStrip, v("strip"), basis.StiffenerBearing, v("bearing"))
 		fy := units.Stress(v("fy")) * units.Ksi
@@ -114,17 +112,16 @@ func TestStiffenerVectors(t *testing.T) {
 			WebDepth: in("depth"), X: 1000}.Column(nil, b)
 		bearing := resistance.StiffenerBearing{Plates: 2, Width: in("bt"), Thickness: in("tp"), Clip: in("clip"), Fy: fy}
 		const in2, in4 = 25.4 * 25.4, 25.4 * 25.4 * 25.4 * 25.4
-		y.near(row["case"]+" width limit", row["width_limit"], float64(resistance.StiffenerWidth{Thickness: in("tp"), Fy: fy}.Limit(nil, b)/inch), 0)
-		y.near(row["case"]+" bearing", row["rn_bearing"], float64(bearing.Nominal(nil, b))/kip, 0)
-		y.near(row["case"]+" A", row["area"], float64(col.Area)/in2, 0)
-		if row["inertia"] != "0" {
-			y.near(row["case"]+" I", row["inertia"], float64(col.Inertia)/in4, 0)
+		y.Shown(row, "width_limit", float64(resistance.StiffenerWidth{Thickness: in("tp"), Fy: fy}.Limit(nil, b)/inch), 0)
+		y.Shown(row, "rn_bearing", float64(bearing.Nominal(nil, b))/kip, 0)
+		y.Shown(row, "area", float64(col.Area)/in2, 0)
+		if row.Text("inertia") != "0" {
+			y.Shown(row, "inertia", float64(col.Inertia)/in4, 0)
 		}
-		y.near(row["case"]+" r", row["radius"], float64(col.Radius()/inch), 0)
-		y.near(row["case"]+" Pn", row["rn_axial"], float64(col.Nominal)/kip, 0)
+		y.Shown(row, "radius", float64(col.Radius()/inch), 0)
+		y.Shown(row, "rn_axial", float64(col.Nominal)/kip, 0)
 	}
-	require.Equal(t, 23, y.n)
-	y.report("bearing stiffeners")
+	y.Done(23)
 }
 
 func TestStiffenerColumnBranches(t *testing.T) {

@@ -2,12 +2,12 @@ package stud_test
 
 import (
 	"math"
-	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"endcast/internal/domain/published"
 	"endcast/internal/domain/stud"
 	"endcast/internal/domain/units"
 )
@@ -32,57 +32,48 @@ func grid(cols, n int, gauge, pitch float64) []stud.Point {
 // AISC Manual Table 7-7 (continued), 15 degrees: see the table's header.
 func TestCenterAgainstPrintedTable(t *testing.T) {
 	t.Parallel()
-	var worst float64
-	rows := published(t, "group_center_table.csv")
-	require.Len(t, rows, 48)
+	c := published.Open(t, "group_center_table.csv")
 	a := 15 * math.Pi / 180
-	for _, r := range rows {
-		n, ex, want := int(number(t, r["n"])), number(t, r["ex_in"]), number(t, r["c"])
+	for _, r := range c.Rows {
+		n, ex, want := int(r.Number("n")), r.Number("ex_in"), r.Number("c")
 		got, err := stud.Center(grid(2, n, 3, 3), stud.Pull{X: ex * inch, UX: -math.Sin(a), UZ: -math.Cos(a)}, stud.AISCBolt, stud.BoltSlip)
 		require.NoError(t, err)
 		tol := 0.006
 		if want >= 10 {
 			tol = 0.06
 		}
-		require.InDelta(t, want, got.C, tol, "n %d, ex %g", n, ex)
-		worst = math.Max(worst, math.Abs(got.C-want)/want)
+		c.Within(r, "c", got.C, tol)
 	}
-	t.Logf("%d values, worst difference %.2f %% (print has two or three digits)", len(rows), 100*worst)
+	c.Done(48)
 }
 
 func TestCenterOwnValues(t *testing.T) {
 	t.Parallel()
-	var worst float64
-	rows := published(t, "group_center_vertical.csv")
-	require.Len(t, rows, 66)
-	for _, r := range rows {
-		pts := grid(int(number(t, r["columns"])), int(number(t, r["n"])), number(t, r["gauge_in"]), 3)
-		got, err := stud.Center(pts, stud.Down(number(t, r["ex_in"])*inch), stud.AISCBolt, stud.BoltSlip)
+	c := published.Open(t, "group_center_vertical.csv")
+	for _, r := range c.Rows {
+		pts := grid(int(r.Number("columns")), int(r.Number("n")), r.Number("gauge_in"), 3)
+		got, err := stud.Center(pts, stud.Down(r.Number("ex_in")*inch), stud.AISCBolt, stud.BoltSlip)
 		require.NoError(t, err)
-		want := number(t, r["c"])
-		require.InDelta(t, want, got.C, 0.00051, "%v", r)
-		worst = math.Max(worst, math.Abs(got.C-want))
+		c.Within(r, "c", got.C, 0.00051)
 	}
-	t.Logf("%d values, worst difference %.5f", len(rows), worst)
+	c.Done(66)
 }
 
 func TestStudCurveGroup(t *testing.T) {
 	t.Parallel()
-	var worst float64
-	rows := published(t, "group_stud_curve.csv")
-	for _, r := range rows {
-		pts, l := grid(4, 5, 4, 4), stud.Down(number(t, r["ex_in"])*inch)
+	c := published.Open(t, "group_stud_curve.csv")
+	for _, r := range c.Rows {
+		pts, l := grid(4, 5, 4, 4), stud.Down(r.Number("ex_in")*inch)
 		osf, err := stud.Center(pts, l, stud.OllgaardSlutterFisher, 0.24*units.Inch)
 		require.NoError(t, err)
 		bolt, err := stud.Center(pts, l, stud.AISCBolt, stud.BoltSlip)
 		require.NoError(t, err)
 		el := stud.NewElastic(pts, l)
 		for name, got := range map[string]float64{"osf": osf.C, "bolt": bolt.C, "elastic": el.Effective()} {
-			require.InDelta(t, number(t, r[name]), got, 0.00051, name)
-			worst = math.Max(worst, math.Abs(got-number(t, r[name])))
+			c.Within(r, name, got, 0.00051)
 		}
 	}
-	t.Logf("%d values, worst difference %.5f", 3*len(rows), worst)
+	c.Done(9)
 }
 
 // The 3 x 3 example of the same public page as the table, figures aisc2.36 to
@@ -166,27 +157,14 @@ func TestCenterLiesBetween(t *testing.T) {
 
 func TestSlipCurves(t *testing.T) {
 	t.Parallel()
-	var worst float64
-	n := 0
-	near := func(want string, got, tol float64) {
-		w, err := strconv.ParseFloat(want, 64)
-		require.NoError(t, err)
-		require.InDelta(t, w, got, tol)
-		worst, n = math.Max(worst, math.Abs(w-got)), n+1
+	c := published.Open(t, "stud_slip.csv")
+	for _, r := range c.Rows {
+		s := units.Length(r.Number("slip_mm"))
+		c.Within(r, "osf", stud.OllgaardSlutterFisher.Fraction(s), 0.00051)
+		c.Within(r, "high_strength", stud.HighStrength.Fraction(s), 0.00051)
+		c.Within(r, "hyperbola", stud.Hyperbolic2008.Fraction(s), 0.00051)
 	}
-	for _, r := range published(t, "stud_slip.csv") {
-		s := units.Length(number(t, r["slip_mm"]))
-		near(r["osf"], stud.OllgaardSlutterFisher.Fraction(s), 0.00051)
-		near(r["high_strength"], stud.HighStrength.Fraction(s), 0.00051)
-		near(r["hyperbola"], stud.Hyperbolic2008.Fraction(s), 0.00051)
-	}
-	for _, r := range published(t, "stud_secant.csv") {
-		q := number(t, r["fraction"])
-		near(r["osf"], q/float64(stud.OllgaardSlutterFisher.SlipAt(q)), 0.0051)
-		near(r["high_strength"], q/float64(stud.HighStrength.SlipAt(q)), 0.0051)
-		near(r["hyperbola"], q/float64(stud.Hyperbolic2008.SlipAt(q)), 0.0051)
-	}
-	t.Logf("%d values, worst difference %.4f", n, worst)
+	c.Done(24)
 }
 
 // The fitted curve against the measured one it was fitted to, and the finding
@@ -195,17 +173,40 @@ func TestFittedCurveAgainstMeasured(t *testing.T) {
 	t.Parallel()
 	const peak = 51.12
 	var fit, usual float64
-	rows := published(t, "stud_backbone.csv")
-	require.Len(t, rows, 12)
-	for _, r := range rows {
-		s, q := units.Length(number(t, r["slip_in"]))*units.Inch, number(t, r["q_kip"])/peak
+	c := published.Open(t, "stud_backbone.csv").In("kip")
+	for _, r := range c.Rows {
+		s, q := units.Length(r.Number("slip_in"))*units.Inch, r.Number("q_kip")/peak
+		c.Within(r, "q_kip", peak*stud.FHWAFit.Fraction(s), 4)
 		fit += math.Pow(stud.FHWAFit.Fraction(s)-q, 2)
 		usual += math.Pow(stud.OllgaardSlutterFisher.Fraction(s)-q, 2)
 	}
+	c.Done(12)
 	fit, usual = math.Sqrt(fit/12), math.Sqrt(usual/12)
 	require.InDelta(t, 0.029, fit, 0.0006)
 	require.InDelta(t, 0.174, usual, 0.0006)
-	t.Logf("12 values, rms difference: fitted %.4f, usual curve %.4f", fit, usual)
+	t.Logf("rms difference of fractions: fitted %.4f, usual curve %.4f", fit, usual)
+	// Straight lines between the points give the measured column of the secants.
+	secant := published.Open(t, "stud_secant.csv")
+	for _, r := range secant.Rows {
+		secant.Within(r, "measured", r.Number("fraction")/measuredSlip(c.Rows, r.Number("fraction")*peak), 0.0051)
+		for column, curve := range map[string]stud.Curve{"osf": stud.OllgaardSlutterFisher, "high_strength": stud.HighStrength, "hyperbola": stud.Hyperbolic2008} {
+			secant.Within(r, column, r.Number("fraction")/float64(curve.SlipAt(r.Number("fraction"))), 0.0051)
+		}
+	}
+	secant.Done(4 * len(secant.Rows))
+}
+
+// measuredSlip is the slip in mm at a load in kip on the polygon of the points.
+func measuredSlip(rows []published.Row, q float64) float64 {
+	var q0, s0 float64
+	for _, r := range rows {
+		q1, s1 := r.Number("q_kip"), r.Number("slip_in")*inch
+		if q <= q1 {
+			return s0 + (s1-s0)*(q-q0)/(q1-q0)
+		}
+		q0, s0 = q1, s1
+	}
+	return math.NaN()
 }
 
 func TestCurveInverse(t *testing.T) {

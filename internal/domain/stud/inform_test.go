@@ -9,6 +9,7 @@ import (
 
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
+	"endcast/internal/domain/published"
 	"endcast/internal/domain/stud"
 	"endcast/internal/domain/units"
 )
@@ -16,13 +17,13 @@ import (
 // EN ISO 13918 type SD.
 func TestNominalCollar(t *testing.T) {
 	t.Parallel()
-	var c tally
-	for _, r := range published(t, "stud_collar_sizes.csv") {
-		w, h := stud.NominalCollar(units.Length(number(t, r["d_mm"])))
-		c.near(t, r["collar_d_mm"], float64(w), 0)
-		c.near(t, r["collar_h_mm"], float64(h), 0)
+	c := published.Open(t, "stud_collar_sizes.csv")
+	for _, r := range c.Rows {
+		w, h := stud.NominalCollar(units.Length(r.Number("d_mm")))
+		c.Within(r, "collar_d_mm", float64(w), 0)
+		c.Within(r, "collar_h_mm", float64(h), 0)
 	}
-	c.log(t)
+	c.Done(12)
 	w, h := stud.NominalCollar(0.875 * units.Inch) // 22.2 mm
 	require.Equal(t, [2]units.Length{29, 6}, [2]units.Length{w, h})
 }
@@ -30,18 +31,18 @@ func TestNominalCollar(t *testing.T) {
 // ACI 318-19 17.7.3.
 func TestPryOut(t *testing.T) {
 	t.Parallel()
-	var c tally
 	var b basis.Basis
-	for _, r := range published(t, "stud_pryout.csv") {
-		s := stud.Stud{Diameter: units.Length(number(t, r["d_in"])) * units.Inch, Height: units.Length(number(t, r["h_in"])) * units.Inch,
-			Fc: units.Stress(number(t, r["fc_psi"])/1000) * units.Ksi}
-		c.near(t, r["kip"], kips(stud.PryOut{Stud: s}.Resistance(nil, b)), 0.0006)
+	c := published.Open(t, "stud_pryout.csv")
+	for _, r := range c.Rows {
+		s := stud.Stud{Diameter: units.Length(r.Number("d_in")) * units.Inch, Height: units.Length(r.Number("h_in")) * units.Inch,
+			Fc: units.Stress(r.Number("fc_psi")/1000) * units.Ksi}
+		c.Within(r, "kip", kips(stud.PryOut{Stud: s}.Resistance(nil, b)), 0.0006)
 		p := calc.NewPad()
 		got := stud.PryOut{Stud: s}.Check(p, b)
 		require.Equal(t, calc.Informs, got.Verdict)
 		require.NotEmpty(t, got.Limits)
 	}
-	c.log(t)
+	c.Done(4)
 	require.Zero(t, stud.PryOut{Stud: stud.Stud{Diameter: 20, Height: 5}}.Resistance(nil, b))
 }
 
@@ -82,22 +83,20 @@ func TestOtherStandardsInform(t *testing.T) {
 // d/3 and d/1.5 of the table of base metal.
 func TestThinWeb(t *testing.T) {
 	t.Parallel()
-	var c tally
-	for _, r := range published(t, "stud_base_metal.csv") {
-		d := units.Length(number(t, r["d_in"])) * units.Inch
+	for _, r := range published.Rows(t, "stud_base_metal.csv") {
+		d := units.Length(r.Number("d_in")) * units.Inch
 		for col, rule := range map[string]stud.ThinRule{"over_3": stud.ByAWS, "over_1_5": stud.ByTension} {
 			got := stud.ThinWeb{Diameter: d, Thickness: d / 2.5, Rule: rule}.Check(nil, basis.Basis{})
-			c.near(t, r[col], got.Demand/inch, 0.00051)
+			require.InDelta(t, r.Number(col), got.Demand/inch, 0.00051, col)
 			require.Equal(t, calc.Informs, got.Verdict)
 		}
 	}
-	c.log(t)
 }
 
 // What the tests do not cover is said beside them, with their own numbers.
 func TestWordsMatchTheTable(t *testing.T) {
 	t.Parallel()
-	require.Len(t, published(t, "stud_pushout.csv"), 16)
+	require.Len(t, published.Rows(t, "stud_pushout.csv"), 16)
 	for _, w := range []string{"sixteen", "54 to 66 MPa", "do not cover UHPC", "short studs", "upright web", "repeated load"} {
 		require.True(t, strings.Contains(stud.PushOutWords, w), w)
 	}

@@ -10,6 +10,7 @@ import (
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/encasement"
 	"endcast/internal/domain/fault"
+	"endcast/internal/domain/published"
 	"endcast/internal/domain/units"
 )
 
@@ -18,8 +19,9 @@ func TestMaturityOfThePublishedLog(t *testing.T) {
 	hours := []float64{0, 6, 12, 18, 24, 36, 48, 72}
 	temps := []units.Temperature{22, 24, 34, 40, 36, 28, 22, 18}
 	b := with(t, defaults, basis.CuringGapLow, 240)
-	for _, row := range published(t, "uhpc_maturity.csv") {
-		until := num(t, row[0])
+	y := published.Open(t, "uhpc_maturity.csv")
+	for _, row := range y.Rows {
+		until := row.Number("hours")
 		c := Curing{Covered: cast}
 		for i, h := range hours {
 			if h <= until {
@@ -27,13 +29,14 @@ func TestMaturityOfThePublishedLog(t *testing.T) {
 			}
 		}
 		require.NoError(t, c.Validate())
-		require.InDelta(t, num(t, row[1]), c.Evaluate(b).NurseSaul, 1e-9)
-		require.InDelta(t, num(t, row[2]), c.Evaluate(with(t, b, basis.MaturityDatum, 0)).NurseSaul, 1e-9)
+		y.Within(row, "m_minus10", c.Evaluate(b).NurseSaul, 1e-9)
+		y.Within(row, "m_0", c.Evaluate(with(t, b, basis.MaturityDatum, 0)).NurseSaul, 1e-9)
 		q4 := with(t, b, basis.MaturityQ, 4000)
-		require.InDelta(t, num(t, row[3]), c.Evaluate(q4).EquivalentHours, 1e-3)
-		require.InDelta(t, num(t, row[4]), c.Evaluate(b).EquivalentHours, 1e-3)
-		require.InDelta(t, num(t, row[5]), c.Evaluate(with(t, b, basis.MaturityReference, 23)).EquivalentHours, 1e-3)
+		y.Within(row, "te_20_4000", c.Evaluate(q4).EquivalentHours, 1e-3)
+		y.Within(row, "te_20_5000", c.Evaluate(b).EquivalentHours, 1e-3)
+		y.Within(row, "te_23_5000", c.Evaluate(with(t, b, basis.MaturityReference, 23)).EquivalentHours, 1e-3)
 	}
+	y.Done(5 * len(y.Rows))
 	// With the usual gap rule the same log, read twice a day, is void.
 	c := Curing{Covered: cast, Readings: []Temperature{{cast, 22}, {cast.Add(12 * time.Hour), 34}}}
 	r := c.Evaluate(defaults)

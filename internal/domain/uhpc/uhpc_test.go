@@ -1,11 +1,7 @@
 package uhpc
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"path/filepath"
-	"strconv"
 	"testing"
 	"time"
 
@@ -14,6 +10,7 @@ import (
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
 	"endcast/internal/domain/fault"
+	"endcast/internal/domain/published"
 	"endcast/internal/domain/units"
 )
 
@@ -21,27 +18,6 @@ var (
 	defaults basis.Basis
 	cast     = time.Date(2027, 7, 4, 1, 30, 0, 0, time.UTC)
 )
-
-// published reads a table of testdata/published without its header.
-func published(t *testing.T, name string) [][]string {
-	t.Helper()
-	f, err := os.Open(filepath.Join("..", "..", "..", "testdata", "published", name))
-	require.NoError(t, err)
-	defer func() { require.NoError(t, f.Close()) }()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	require.NoError(t, err)
-	require.Greater(t, len(rows), 1)
-	return rows[1:]
-}
-
-func num(t *testing.T, s string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(s, 64)
-	require.NoError(t, err)
-	return v
-}
 
 // with returns the defaults with one setting changed.
 func with(t *testing.T, b basis.Basis, k basis.Key, v float64) basis.Basis {
@@ -67,15 +43,17 @@ func TestExpectedLoadsOfNominalSizes(t *testing.T) {
 			b = with(t, b, i.Factor, 1) // the table has bare strengths
 		}
 	}
-	for _, row := range published(t, "uhpc_loads.csv") {
-		strength, want := num(t, row[1]), num(t, row[3])
+	y := published.Open(t, "uhpc_loads.csv")
+	for _, row := range y.Rows {
+		strength := row.Number("strength")
 		stress, force := units.Stress(strength), units.Force(1000)
-		if row[2] == "ksi" {
+		if row.Text("unit") == "ksi" {
 			stress, force = stress*units.Ksi, units.Kip
 		}
-		got := ExpectedLoad(Kind(row[0]), stress, b)
-		require.InDelta(t, want, float64(got/force), num(t, row[4]), row)
+		got := ExpectedLoad(Kind(row.Text("kind")), stress, b)
+		y.Within(row, "load", float64(got/force), row.Number("tolerance"))
 	}
+	y.Done(len(y.Rows))
 	require.True(t, math.IsNaN(float64(ExpectedLoad("brick", 100, b))))
 	err := MachineSuits(Cylinder4x8, 24*units.Ksi, 250*units.Kip, defaults)
 	require.ErrorIs(t, err, fault.Refused)
@@ -116,9 +94,11 @@ func TestConvertedKeepsTheRawValueBeside(t *testing.T) {
 
 func TestAgeTolerances(t *testing.T) {
 	t.Parallel()
-	for _, row := range published(t, "uhpc_ages.csv") {
-		require.InDelta(t, num(t, row[1]), ToleranceHours(num(t, row[0]), defaults), 1e-4, row)
+	y := published.Open(t, "uhpc_ages.csv")
+	for _, row := range y.Rows {
+		y.Within(row, "tolerance_hours", ToleranceHours(row.Number("age_hours"), defaults), 1e-4)
 	}
+	y.Done(len(y.Rows))
 	require.Zero(t, ToleranceHours(0, defaults))
 	require.Zero(t, ToleranceHours(math.NaN(), defaults))
 	require.InDelta(t, 2*48, ToleranceHours(4320, defaults), 1e-9)

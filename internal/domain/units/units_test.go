@@ -1,16 +1,16 @@
 package units
 
 import (
-	"encoding/csv"
 	"errors"
 	"math"
-	"os"
 	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"endcast/internal/domain/published"
 )
 
 func TestParse(t *testing.T) {
@@ -260,28 +260,28 @@ func TestParseSystem(t *testing.T) {
 // Source and tags in the header of the file.
 func TestPublishedFactors(t *testing.T) {
 	t.Parallel()
-	f, err := os.Open("../../../testdata/published/units.csv")
-	require.NoError(t, err)
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	require.NoError(t, err)
-	require.Greater(t, len(rows), 20)
-	for _, row := range rows[1:] {
-		k, ok := KindNamed(row[0])
-		require.True(t, ok, row[0])
-		factor, err := strconv.ParseFloat(row[2], 64)
-		require.NoError(t, err)
-		offset, err := strconv.ParseFloat(row[3], 64)
-		require.NoError(t, err)
-		for _, x := range []float64{1, 0.3125, 50, -40} {
-			got, err := k.Parse(strconv.FormatFloat(x, 'f', -1, 64)+" "+row[1], SI)
+	y := published.Open(t, "units.csv")
+	for _, row := range y.Rows {
+		k, ok := KindNamed(row.Text("quantity"))
+		require.True(t, ok, row)
+		read := func(x float64) float64 {
+			got, err := k.Parse(strconv.FormatFloat(x, 'f', -1, 64)+" "+row.Text("unit"), SI)
 			require.NoError(t, err, row)
-			// Seven printed digits are good to 5 in the eighth at worst, for 1.000000.
-			require.InDelta(t, x*factor+offset, got, 5e-7*math.Max(math.Abs(x*factor), math.Abs(offset)), row)
+			return got
+		}
+		factor, offset := row.Number("factor"), row.Number("offset")
+		// Seven printed digits are good to 5 in the eighth at worst, for 1.000000.
+		if offset == 0 {
+			y.Within(row, "factor", read(1), 5e-7*factor)
+		} else {
+			y.Within(row, "factor", read(1)-read(0), 5e-7)
+			y.Within(row, "offset", read(0), 5e-6)
+		}
+		for _, x := range []float64{0.3125, 50, -40} {
+			require.InDelta(t, x*factor+offset, read(x), 5e-7*math.Max(math.Abs(x*factor), math.Abs(offset)), row)
 		}
 	}
+	y.Done(24)
 }
 
 func TestTypedComesBack(t *testing.T) {
