@@ -104,13 +104,14 @@ func (t trial) residual() float64 { return math.Hypot(t.fx, t.fz) }
 func (s *turningSolver) try(x, z float64) trial {
 	far := 0.0
 	for i := range s.x {
-		far = math.Max(far, math.Hypot(s.x[i]-x, s.z[i]-z))
+		far = max(far, apart2(s.x[i]-x, s.z[i]-z))
 	}
+	far = math.Sqrt(far)
 	m := (s.ex-x)*s.uz - (s.ez-z)*s.ux
 	arm := math.Max(math.Abs(m), 1e-12)
 	var work, sx, sz float64
 	for i := range s.x {
-		d := math.Hypot(s.x[i]-x, s.z[i]-z)
+		d := math.Sqrt(apart2(s.x[i]-x, s.z[i]-z))
 		if d <= 1e-12 {
 			continue
 		}
@@ -123,38 +124,66 @@ func (s *turningSolver) try(x, z float64) trial {
 	return trial{c: c, m: m, fx: c*s.ux + s.sigma*sx, fz: c*s.uz - s.sigma*sz}
 }
 
-// newton improves a trial center until the forces balance or it can no more.
+// apart2 is the square of a distance.
+func apart2(x, z float64) float64 { return float64(x*x) + float64(z*z) }
+
+// newton improves a trial center until the forces balance or it can no more. The
+// slopes are measured once and then follow from the steps taken (Broyden's rule),
+// which spares most of the work; they are measured again where a full step fails.
 func (s *turningSolver) newton(x, z float64) (float64, float64) {
 	t := s.try(x, z)
+	var a, b, c, d float64
+	fresh := false
 	for range 200 {
-		// The step grows with the distance of the center: for a small lever arm
-		// the center is far away and a fixed step drowns in rounding.
-		h := 1e-6 * math.Max(1, math.Hypot(x, z))
 		r := t.residual()
 		if !(r >= 1e-10*math.Max(1, t.c)) {
 			break
 		}
-		tx, tz := s.try(x+h, z), s.try(x, z+h)
-		a, b := (tx.fx-t.fx)/h, (tz.fx-t.fx)/h
-		c, d := (tx.fz-t.fz)/h, (tz.fz-t.fz)/h
 		det := a*d - b*c
-		if math.Abs(det) < 1e-14 {
-			x, z = x+1e-3, z+1e-3
-			t = s.try(x, z)
-			continue
+		if !fresh && math.Abs(det) < 1e-14 {
+			a, b, c, d = s.slopes(x, z, t)
+			fresh = true
+			if det = a*d - b*c; math.Abs(det) < 1e-14 {
+				x, z, fresh = x+1e-3, z+1e-3, false
+				a, b, c, d = 0, 0, 0, 0
+				t = s.try(x, z)
+				continue
+			}
 		}
 		dx, dz := (-t.fx*d+t.fz*b)/det, (t.fx*c-t.fz*a)/det
 		moved := false
 		for step := 1.0; step >= 1e-6; step /= 2 {
 			n := s.try(x+step*dx, z+step*dz)
 			if n.residual() < r {
+				if step < 1 {
+					a, b, c, d = 0, 0, 0, 0
+				} else if l := dx*dx + dz*dz; l > 0 {
+					ex, ez := (n.fx-t.fx-a*dx-b*dz)/l, (n.fz-t.fz-c*dx-d*dz)/l
+					a, b, c, d = a+ex*dx, b+ex*dz, c+ez*dx, d+ez*dz
+				}
 				x, z, t, moved = x+step*dx, z+step*dz, n, true
 				break
 			}
+			if !fresh {
+				break
+			}
 		}
-		if !moved {
+		if !moved && fresh {
 			break
 		}
+		if !moved {
+			a, b, c, d = 0, 0, 0, 0
+		}
+		fresh = false
 	}
 	return x, z
+}
+
+// slopes measures how the residual changes with the center. The step grows with
+// the distance of the center: for a small lever arm the center is far away and a
+// fixed step drowns in rounding.
+func (s *turningSolver) slopes(x, z float64, t trial) (a, b, c, d float64) {
+	h := 1e-6 * math.Max(1, math.Hypot(x, z))
+	tx, tz := s.try(x+h, z), s.try(x, z+h)
+	return (tx.fx - t.fx) / h, (tz.fx - t.fx) / h, (tx.fz - t.fz) / h, (tz.fz - t.fz) / h
 }
