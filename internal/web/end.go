@@ -13,6 +13,7 @@ import (
 	"endcast/internal/domain/sequence"
 	"endcast/internal/domain/units"
 	"endcast/views/end"
+	views "endcast/views/outlook"
 	"endcast/views/ui"
 )
 
@@ -212,6 +213,7 @@ func (e *endReader) view(sent endSent) (end.View, error) {
 	}
 	v.Capacity, v.Checks = e.capacity(results), e.checks(results)
 	v.Figure, v.Bars = e.elevation(), e.bars(results)
+	v.Outlook, v.Share = views.Section(e.outlook()), views.ShareSection(e.loadShare())
 	v.Steps, v.Shared = e.steps(status, facts, sent.step)
 	if e.s.can(e.r, authz.EditEnd) {
 		v.EditHref = e.path("edit")

@@ -50,6 +50,8 @@ func changeInWords(c db.SettingChange, sys units.System, zone *time.Location) st
 		return "Withdrew the acceptance of the trial casting: " + text(c, "reason")
 	case "basis.edit":
 		return basisInWords(c, sys)
+	case "assumption.edit":
+		return assumptionInWords(c, sys)
 	case "sequence.edit":
 		return stepsInWords(c)
 	case "window.set", "window.set_many":

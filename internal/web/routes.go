@@ -123,6 +123,10 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/procedures/{procedure}", authz.SeeProgram, s.procedureShow),
 		on(post, programPrefix+"/procedures/{procedure}", authz.DecideProcedure, s.procedureAct),
 
+		// rank
+		on(get, programPrefix+"/assumptions", authz.SeeProgram, s.assumptionShow),
+		on(post, programPrefix+"/assumptions", authz.EditBasis, s.assumptionSubmit),
+
 		// people
 		on(get, programPrefix+"/people", authz.ManagePeople, s.peopleList),
 		on(post, programPrefix+"/people", authz.ManagePeople, s.peopleAdd),

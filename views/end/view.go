@@ -20,6 +20,9 @@ type View struct {
 	Figure   templ.Component // the elevation; nil before there is anything to draw
 	Bars     templ.Component // capacity against demand as bars; nil for none
 
+	// Sections of package outlook; nil for none.
+	Outlook, Share, Stages templ.Component
+
 	Capacity []Capacity
 	Checks   []CheckGroup
 	Surveys  []Survey
