@@ -34,6 +34,7 @@ func RankOrders() []string { return []string{"", "chance", "fall", "rating", "re
 type RankFilter struct {
 	Closed  bool // with closed ends; they are left out otherwise
 	Span    int
+	Support string // code
 	Verdict string // outlook.Verdict of the fall
 }
 
@@ -86,6 +87,9 @@ func (st *Store) Ranking(ctx context.Context, programID string, f RankFilter, or
 	}
 	if f.Span > 0 {
 		add("sort_key like ? || '%'", fmt.Sprintf("%03d", f.Span))
+	}
+	if f.Support != "" {
+		add("s.support_code = ?", f.Support)
 	}
 	if f.Verdict != "" {
 		add("s.fall_verdict = ?", f.Verdict)

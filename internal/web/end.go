@@ -213,7 +213,8 @@ func (e *endReader) view(sent endSent) (end.View, error) {
 	}
 	v.Capacity, v.Checks = e.capacity(results), e.checks(results)
 	v.Figure, v.Bars = e.elevation(), e.bars(results)
-	v.Outlook, v.Share = views.Section(e.outlook()), views.ShareSection(e.loadShare())
+	stages := e.rec.Stages(e.sc)
+	v.Stages, v.Outlook, v.Share = views.StagesSection(e.stages(stages)), views.Section(e.outlook(stages)), views.ShareSection(e.loadShare())
 	v.Steps, v.Shared = e.steps(status, facts, sent.step)
 	if e.s.can(e.r, authz.EditEnd) {
 		v.EditHref = e.path("edit")

@@ -14,7 +14,7 @@ import (
 )
 
 // outlook is what uncertainty and time do to the end, as stored.
-func (e *endReader) outlook() views.Outlook {
+func (e *endReader) outlook(stages []repair.Stage) views.Outlook {
 	v := views.Outlook{Assumptions: e.s.program(e.r).Path("assumptions")}
 	o := e.rec.LatestOutlook()
 	if o == nil {
@@ -22,7 +22,7 @@ func (e *endReader) outlook() views.Outlook {
 		return v
 	}
 	v.Method, v.Digest = o.MethodVersion, shortDigest(o.InputDigest)
-	v.Odds, v.Fall = e.odds(o), e.fall(o)
+	v.Odds, v.Fall = e.odds(o), e.fall(o, stages)
 	return v
 }
 
@@ -77,7 +77,7 @@ func rangeText(low, high float64) string {
 }
 
 // fall is the capacity carried forward in time.
-func (e *endReader) fall(o *repair.Outlook) views.Fall {
+func (e *endReader) fall(o *repair.Outlook, stages []repair.Stage) views.Fall {
 	f, ok := o.FallOf()
 	if !ok {
 		return views.Fall{None: "No survey is on record: there is no steel to carry forward."}
@@ -112,7 +112,7 @@ func (e *endReader) fall(o *repair.Outlook) views.Fall {
 		}
 		v.Pairs = append(v.Pairs, row)
 	}
-	e.curve(&v, f)
+	e.curve(&v, f, stages)
 	return v
 }
 
@@ -160,12 +160,12 @@ func yearRange(f outlook.Fall) string {
 }
 
 // curve draws the years and lists every fourth point beside.
-func (e *endReader) curve(v *views.Fall, f outlook.Fall) {
+func (e *endReader) curve(v *views.Fall, f outlook.Fall, stages []repair.Stage) {
 	if len(f.Curve) == 0 {
 		return
 	}
 	d := drawing.FallData{ID: "fall", System: e.sys, Demand: float64(f.Demand)}
-	for _, m := range e.measured(f) {
+	for _, m := range measured(f, stages) {
 		d.Measured = append(d.Measured, m)
 		v.Curve = append(v.Curve, views.CurveRow{Year: calendarText(m.X), Central: units.Force(m.Y).Format(e.sys, -1), Below: belowWords(f.Demand, units.Force(m.Y)), Measured: true})
 	}
@@ -188,10 +188,15 @@ func (e *endReader) curve(v *views.Fall, f outlook.Fall) {
 	v.Chart = drawing.Fall(d)
 }
 
-// measured is the capacity by each survey that was carried forward or stands
-// before it. Only the last is stored; the others are on the timeline.
-func (e *endReader) measured(f outlook.Fall) []drawing.Point {
-	return []drawing.Point{{X: f.From, Y: float64(f.Curve[0].Central)}}
+// measured is the capacity by each survey. The last is where the years start.
+func measured(f outlook.Fall, stages []repair.Stage) []drawing.Point {
+	var out []drawing.Point
+	for _, st := range stages {
+		if (st.Kind == repair.StageFound || st.Kind == repair.StageCleaned) && yearOf(st.At) < f.From {
+			out = append(out, drawing.Point{X: yearOf(st.At), Y: float64(st.Capacity)})
+		}
+	}
+	return append(out, drawing.Point{X: f.From, Y: float64(f.Curve[0].Central)})
 }
 
 func belowWords(demand, c units.Force) string {
@@ -220,4 +225,3 @@ func yearOf(t time.Time) float64 {
 	start := time.Date(t.Year(), 1, 1, 0, 0, 0, 0, time.UTC)
 	return float64(t.Year()) + t.Sub(start).Hours()/start.AddDate(1, 0, 0).Sub(start).Hours()
 }
-

@@ -21,6 +21,7 @@ import (
 var sheets = []struct{ label, suffix string }{
 	{"Bridge", ""},
 	{"Ends", "/ends"},
+	{"Repair first", "/first"},
 	{"Work", "/work"},
 	{"Field", "/field"},
 	{"Tablet", "/tablet"},

@@ -124,6 +124,7 @@ func (s *Server) table() []route {
 		on(post, programPrefix+"/procedures/{procedure}", authz.DecideProcedure, s.procedureAct),
 
 		// rank
+		on(get, programPrefix+"/first", authz.SeeProgram, s.rankShow),
 		on(get, programPrefix+"/assumptions", authz.SeeProgram, s.assumptionShow),
 		on(post, programPrefix+"/assumptions", authz.EditBasis, s.assumptionSubmit),
 

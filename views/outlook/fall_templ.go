@@ -182,7 +182,7 @@ func fall(v Fall) templ.Component {
 					}
 					return nil
 				})
-				templ_7745c5c3_Err = ui.Table("Capacity over the years", []ui.Column{{Label: "Year"}, {Label: "High rate", Numeric: true}, {Label: "Central", Numeric: true}, {Label: "Low rate", Numeric: true}, {Label: "Below demand"}}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = ui.Table("Capacity year by year", []ui.Column{{Label: "Year"}, {Label: "High rate", Numeric: true}, {Label: "Central", Numeric: true}, {Label: "Low rate", Numeric: true}, {Label: "Below demand"}}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

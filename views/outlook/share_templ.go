@@ -229,7 +229,7 @@ func ShareSection(v Share) templ.Component {
 				}
 				return nil
 			})
-			templ_7745c5c3_Err = ui.Table("Load share foreseen", []ui.Column{{Label: "State"}, {Label: "Reaction", Numeric: true}, {Label: "In the web at hardening", Numeric: true}, {Label: "Panel's part of the rest", Numeric: true}, {Label: "Panel", Numeric: true}, {Label: "Web below the studs", Numeric: true}, {Label: "Hardest worked stud", Numeric: true}}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var5), templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.Table("Load share by state of load", []ui.Column{{Label: "State"}, {Label: "Reaction", Numeric: true}, {Label: "In the web at hardening", Numeric: true}, {Label: "Panel's part of the rest", Numeric: true}, {Label: "Panel", Numeric: true}, {Label: "Web below the studs", Numeric: true}, {Label: "Hardest worked stud", Numeric: true}}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var5), templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

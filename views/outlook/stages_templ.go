@@ -159,7 +159,7 @@ func StagesSection(v Stages) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = ui.Table("Stages of the work", []ui.Column{{Label: "No.", Numeric: true}, {Label: "Stage"}, {Label: "Date"}, {Label: "By"}, {Label: "Capacity", Numeric: true}, {Label: "Demand", Numeric: true}, {Label: "Verdict"}, {Label: "Least rating", Numeric: true}}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = ui.Table("Capacity, demand and rating by stage", []ui.Column{{Label: "No.", Numeric: true}, {Label: "Stage"}, {Label: "Date"}, {Label: "By"}, {Label: "Capacity", Numeric: true}, {Label: "Demand", Numeric: true}, {Label: "Verdict"}, {Label: "Least rating", Numeric: true}}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
