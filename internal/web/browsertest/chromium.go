@@ -30,6 +30,22 @@ const profiles = "endcast-browser-"
 var browser = sync.OnceValues(start)
 
 func start() (context.Context, error) {
+	sweep()
+	opts, err := options(filepath.Join(os.TempDir(), profiles+strconv.Itoa(os.Getpid())))
+	if err != nil {
+		return nil, err
+	}
+	// The browser ends with this process; nothing cancels it before.
+	alloc, _ := chromedp.NewExecAllocator(context.Background(), opts...)
+	ctx, _ := chromedp.NewContext(alloc)
+	if err := chromedp.Do(ctx); err != nil {
+		return nil, fmt.Errorf("start the browser: %w", err)
+	}
+	return ctx, nil
+}
+
+// options are those of a browser with its profile in a folder.
+func options(dir string) ([]chromedp.ExecAllocatorOption, error) {
 	program := ""
 	for _, n := range names {
 		if p, err := exec.LookPath(n); err == nil {
@@ -40,8 +56,6 @@ func start() (context.Context, error) {
 	if program == "" {
 		return nil, fmt.Errorf("no Chromium found (looked for %s): apt-get install chromium", strings.Join(names, ", "))
 	}
-	sweep()
-	dir := filepath.Join(os.TempDir(), profiles+strconv.Itoa(os.Getpid()))
 	opts := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(program),
 		chromedp.UserDataDir(dir),
@@ -55,13 +69,7 @@ func start() (context.Context, error) {
 	if os.Geteuid() == 0 {
 		opts = append(opts, chromedp.NoSandbox) // the sandbox refuses to run as root
 	}
-	// The browser ends with this process; nothing cancels it before.
-	alloc, _ := chromedp.NewExecAllocator(context.Background(), opts...)
-	ctx, _ := chromedp.NewContext(alloc)
-	if err := chromedp.Do(ctx); err != nil {
-		return nil, fmt.Errorf("start %s: %w", program, err)
-	}
-	return ctx, nil
+	return opts, nil
 }
 
 // sweep removes profiles of test binaries that are gone.

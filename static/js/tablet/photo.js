@@ -45,7 +45,7 @@ export async function take(end) {
       done.append(h("img", { src: url, alt: body.caption || `Photograph of ${end.name}`, width: 160, height: 120 }));
     }
     ev.target.value = "";
-    say(`${done.children.length} photographs kept on this tablet.`);
+    if (done.children.length) say(`${done.children.length} photographs kept on this tablet.`);
     outbox.send();
   }
   show("Photograph", head(end, "Photograph"), form);
