@@ -61,6 +61,7 @@ func (s *Server) page(r *http.Request, title string, way ...ui.Crumb) ui.Page {
 	p.Program = &ui.Program{Name: v.program.Name, Bridge: v.program.Bridge, Href: v.program.Path()}
 	p.Nav = s.nav(v)
 	s.countReviews(r, p.Nav)
+	s.countAsides(r, p.Nav)
 	return p
 }
 

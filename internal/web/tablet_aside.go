@@ -136,3 +136,18 @@ func againstWords(x tablet.Against) []string {
 	}
 	return out
 }
+
+// countAsides shows whoever decides how many entries wait for it.
+func (s *Server) countAsides(r *http.Request, nav []ui.NavItem) {
+	if !s.can(r, authz.DecideNonconformance) {
+		return
+	}
+	head := s.program(r)
+	for i := range nav {
+		if nav[i].Href == head.Path("aside") {
+			if n, err := s.store.TabletWaiting(r.Context(), head.ID.String()); err == nil {
+				nav[i].Count = n
+			}
+		}
+	}
+}
