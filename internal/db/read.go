@@ -110,6 +110,9 @@ var listOrders = map[string]string{
 	"capacity": "capacity_n nulls last, sort_key",
 	"support":  "support_code, sort_key",
 	"blocked":  "track, reason, sort_key",
+	"rating":   `coalesce(rating_least, 'infinity'), name collate "C"`,
+	"fall":     `coalesce(fall_early, 'infinity'), name collate "C"`,
+	"chance":   `(-coalesce(chance, -1)), name collate "C"`,
 }
 
 // EndList is one page of ends with the number of all that the filter meets.

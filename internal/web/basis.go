@@ -52,7 +52,7 @@ func (s *Server) basisList(w http.ResponseWriter, r *http.Request) error {
 	}
 	b := basisReader{head: head, frame: frame, sys: s.units(r), zone: zoneOf(frame.Program), who: names}
 	v := b.list(r.URL.Query().Get("tag"))
-	v.MayEdit = s.can(r, authz.EditBasis)
+	v.MayEdit, v.Assumptions = s.can(r, authz.EditBasis), head.Path("assumptions")
 	if v.Log, err = s.settingsLog(r, b.zone, "basis.edit"); err != nil {
 		return err
 	}

@@ -31,7 +31,7 @@ func (s *Server) bridgeShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := bridge.View{Facts: programFacts(frame.Program), Figures: headCount(head, sum), All: head.Path("ends")}
+	v := bridge.View{Facts: programFacts(frame.Program), Figures: headCount(head, sum), All: head.Path("ends"), Orders: rankLinks(head)}
 	if sum.Ends <= planLimit {
 		marks, err := s.store.PlanEnds(r.Context(), id, planLimit)
 		if err != nil {

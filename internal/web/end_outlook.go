@@ -169,10 +169,11 @@ func (e *endReader) curve(v *views.Fall, f outlook.Fall, stages []repair.Stage) 
 		d.Measured = append(d.Measured, m)
 		v.Curve = append(v.Curve, views.CurveRow{Year: calendarText(m.X), Central: units.Force(m.Y).Format(e.sys, -1), Below: belowWords(f.Demand, units.Force(m.Y)), Measured: true})
 	}
-	last := len(f.Curve) - 1
+	last, gone := len(f.Curve)-1, false
 	for i, p := range f.Curve {
 		d.Curve = append(d.Curve, drawing.FallPoint{Year: p.Year, Low: float64(p.Low), Central: float64(p.Central), High: float64(p.High)})
-		if i%5 == 0 && i > 0 || i == last {
+		if !gone && (i%5 == 0 && i > 0 || i == last) {
+			gone = !(p.High > 0) // the rows after are all nothing
 			v.Curve = append(v.Curve, views.CurveRow{Year: calendarText(p.Year), Low: p.Low.Format(e.sys, -1), Central: p.Central.Format(e.sys, -1),
 				High: p.High.Format(e.sys, -1), Below: ratesBelow(f.Demand, p)})
 		}

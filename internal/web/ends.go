@@ -64,7 +64,8 @@ var shows = []ui.Option{{Value: "", Label: "All ends"}, {Value: "open", Label: "
 	{Value: "nonconformance", Label: "Open nonconformance"}, {Value: "review", Label: "Design waits for review"}}
 
 var orders = []ui.Option{{Value: "", Label: "Along the bridge"}, {Value: "oldest", Label: "Longest waiting first"}, {Value: "step", Label: "By next step"},
-	{Value: "ratio", Label: "Worst demand to capacity first"}, {Value: "loss", Label: "Deepest loss first"}, {Value: "blocked", Label: "By what blocks it"}}
+	{Value: "ratio", Label: "Worst demand to capacity first"}, {Value: "loss", Label: "Deepest loss first"}, {Value: "blocked", Label: "By what blocks it"},
+	{Value: "rating", Label: "Least rating first"}, {Value: "fall", Label: "Soonest to fall"}, {Value: "chance", Label: "Greatest chance"}}
 
 func filterForm(q url.Values, frame *repair.Scope) ends.Filter {
 	f := ends.Filter{Query: q.Get("q"), Step: q.Get("step"), Track: q.Get("track"), Reason: q.Get("reason"), Support: q.Get("support"),

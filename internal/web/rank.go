@@ -10,6 +10,7 @@ import (
 	"endcast/internal/domain/outlook"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/units"
+	"endcast/views/bridge"
 	views "endcast/views/outlook"
 	"endcast/views/ui"
 )
@@ -131,4 +132,17 @@ func rankYear(x db.RankRow) (year, span string) {
 		late = calendarText(*x.FallLate)
 	}
 	return year, calendarText(*x.FallEarly) + " to " + late
+}
+
+// rankLinks lead from the page of a bridge to the orders of its ends.
+func rankLinks(head ProgramHead) []bridge.Link {
+	var out []bridge.Link
+	for _, o := range db.RankOrders() {
+		l := bridge.Link{Label: rankWords[o], Href: head.Path("first")}
+		if o != "" {
+			l.Href += "?order=" + o
+		}
+		out = append(out, l)
+	}
+	return out
 }

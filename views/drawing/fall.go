@@ -1,6 +1,10 @@
 package drawing
 
-import "endcast/internal/domain/units"
+import (
+	"strings"
+
+	"endcast/internal/domain/units"
+)
 
 // FallData is the capacity of an end over calendar years: measured up to the last
 // survey, carried forward at three rates of loss after it. Forces in N.
@@ -33,5 +37,18 @@ func (d FallData) line() LineData {
 		l.Levels = []Rule{{At: d.Demand, Text: "demand " + units.Forces.Format(d.Demand, d.System, -1)}}
 	}
 	l.Dates = d.Years
+	return l
+}
+
+// tidyFall frees the measured line of its name, since it ends where the dashed
+// lines begin, and sets the word of the demand at the right, under its line, where
+// the lines have mostly passed.
+func tidyFall(l lineLayout) lineLayout {
+	l.curves[0].tie = segment{}
+	for i, t := range l.texts {
+		if len(l.lines) > 0 && strings.HasPrefix(t.Text, "demand ") {
+			l.texts[i].X, l.texts[i].Anchor = l.lines[0].X2-4, "end"
+		}
+	}
 	return l
 }

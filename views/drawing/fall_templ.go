@@ -31,8 +31,7 @@ func Fall(d FallData) templ.Component {
 			sized := d.line()
 			sized.Width, sized.ID = w, ident(d.ID, "fall")+suffix
 			l := layLine(sized)
-			l.curves[0].tie = segment{} // what was measured ends where the dashed lines begin
-			return l
+			return tidyFall(l)
 		})).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
@@ -92,7 +91,7 @@ func fallFigure(list []lineLayout) templ.Component {
 				var templ_7745c5c3_Var5 string
 				templ_7745c5c3_Var5, templ_7745c5c3_Err = templruntime.NewAttributeExpression(l.title).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/drawing/fall.templ`, Line: 17, Col: 85}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/drawing/fall.templ`, Line: 16, Col: 85}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var5)
 				if templ_7745c5c3_Err != nil {
@@ -132,7 +131,7 @@ func fallFigure(list []lineLayout) templ.Component {
 		var templ_7745c5c3_Var6 string
 		templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(list[0].title)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/drawing/fall.templ`, Line: 22, Col: 18}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/drawing/fall.templ`, Line: 21, Col: 18}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 		if templ_7745c5c3_Err != nil {

@@ -124,7 +124,7 @@ func layStages(d StagesData, width float64) oddsLayout {
 		demand := d.Stages[len(d.Stages)-1].Demand
 		if demand > 0 {
 			l.lines = append(l.lines, segment{f.X, py(demand), f.right(), py(demand), "demand"})
-			l.texts = append(l.texts, label{X: f.right() - 4, Y: py(demand) - 7, Text: "demand " + units.Forces.Format(demand, d.System, -1), Class: "lbl halo", Anchor: "end"})
+			l.texts = append(l.texts, label{X: f.X + 6, Y: py(demand) + 15, Text: "demand " + units.Forces.Format(demand, d.System, -1), Class: "lbl halo"})
 		}
 	}
 	l.height = f.bottom() + 34

@@ -110,15 +110,15 @@ func RankPage(p ui.Page, v Rank) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = ui.Choice(ui.Field{Name: "support", Label: "Support", Value: v.Support, Options: v.Supports}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.FieldView(ui.Field{Name: "support", Optional: true, Label: "Support", Value: v.Support, Options: v.Supports}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = ui.Choice(ui.Field{Name: "show", Label: "Show", Value: v.Show, Options: []ui.Option{{Value: "", Label: "Open"}, {Value: "all", Label: "All, closed as well"}}}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.FieldView(ui.Field{Name: "show", Optional: true, Label: "Ends", Value: v.Show, Options: []ui.Option{{Value: "", Label: "Open"}, {Value: "all", Label: "All, closed as well"}}}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = ui.Choice(ui.Field{Name: "order", Label: "Order", Value: v.Order, Options: v.Orders}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.FieldView(ui.Field{Name: "order", Optional: true, Label: "Order", Value: v.Order, Options: v.Orders}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -164,7 +164,7 @@ func RankPage(p ui.Page, v Rank) templ.Component {
 						var templ_7745c5c3_Var9 string
 						templ_7745c5c3_Var9, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(r.Href)).ResolveURL(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 28, Col: 53}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 29, Col: 38}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var9)
 						if templ_7745c5c3_Err != nil {
@@ -177,33 +177,33 @@ func RankPage(p ui.Page, v Rank) templ.Component {
 						var templ_7745c5c3_Var10 string
 						templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(r.Name)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 28, Col: 64}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 29, Col: 49}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</a></th><td>")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</a> <span class=\"small\">")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
 						var templ_7745c5c3_Var11 string
 						templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(r.Support)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 29, Col: 21}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 30, Col: 38}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</td><td class=\"reason\">")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</span></th><td class=\"reason\">")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
 						var templ_7745c5c3_Var12 string
 						templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(ui.Sentence(r.Reason))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 30, Col: 48}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 32, Col: 48}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
 						if templ_7745c5c3_Err != nil {
@@ -232,7 +232,7 @@ func RankPage(p ui.Page, v Rank) templ.Component {
 						var templ_7745c5c3_Var13 string
 						templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(r.Chance)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 35, Col: 17}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 37, Col: 17}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var13))
 						if templ_7745c5c3_Err != nil {
@@ -250,7 +250,7 @@ func RankPage(p ui.Page, v Rank) templ.Component {
 							var templ_7745c5c3_Var14 string
 							templ_7745c5c3_Var14, templ_7745c5c3_Err = templ.JoinStringErrs(r.Interval)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 37, Col: 40}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 39, Col: 40}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var14))
 							if templ_7745c5c3_Err != nil {
@@ -268,7 +268,7 @@ func RankPage(p ui.Page, v Rank) templ.Component {
 						var templ_7745c5c3_Var15 string
 						templ_7745c5c3_Var15, templ_7745c5c3_Err = templ.JoinStringErrs(r.Year)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 41, Col: 15}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 43, Col: 15}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var15))
 						if templ_7745c5c3_Err != nil {
@@ -286,7 +286,7 @@ func RankPage(p ui.Page, v Rank) templ.Component {
 							var templ_7745c5c3_Var16 string
 							templ_7745c5c3_Var16, templ_7745c5c3_Err = templ.JoinStringErrs(r.Range)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 43, Col: 37}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 45, Col: 37}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var16))
 							if templ_7745c5c3_Err != nil {
@@ -312,7 +312,7 @@ func RankPage(p ui.Page, v Rank) templ.Component {
 						var templ_7745c5c3_Var17 string
 						templ_7745c5c3_Var17, templ_7745c5c3_Err = templ.JoinStringErrs(r.Next)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 48, Col: 15}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 50, Col: 15}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var17))
 						if templ_7745c5c3_Err != nil {
@@ -333,7 +333,7 @@ func RankPage(p ui.Page, v Rank) templ.Component {
 					}
 					return nil
 				})
-				templ_7745c5c3_Err = ui.Table("Ends in the order of repair", []ui.Column{{Label: "Place", Numeric: true}, {Label: "End"}, {Label: "Support"}, {Label: "Why here"}, {Label: "Capacity", Unit: v.Force, Numeric: true}, {Label: "Demand", Unit: v.Force, Numeric: true}, {Label: "Short by", Unit: v.Force, Numeric: true}, {Label: "Chance", Numeric: true}, {Label: "Falls below in", Numeric: true}, {Label: "Least rating", Numeric: true}, {Label: "Next"}}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var8), templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = ui.Table("Ends in the order of repair", []ui.Column{{Label: "Place", Numeric: true}, {Label: "End"}, {Label: "Why here"}, {Label: "Capacity", Unit: v.Force, Numeric: true}, {Label: "Demand", Unit: v.Force, Numeric: true}, {Label: "Short by", Unit: v.Force, Numeric: true}, {Label: "Chance", Numeric: true}, {Label: "Falls below in", Numeric: true}, {Label: "Least rating", Numeric: true}, {Label: "Next"}}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var8), templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -344,7 +344,7 @@ func RankPage(p ui.Page, v Rank) templ.Component {
 				var templ_7745c5c3_Var18 string
 				templ_7745c5c3_Var18, templ_7745c5c3_Err = templ.JoinStringErrs(v.Span)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 57, Col: 15}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 59, Col: 15}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var18))
 				if templ_7745c5c3_Err != nil {
@@ -362,7 +362,7 @@ func RankPage(p ui.Page, v Rank) templ.Component {
 					var templ_7745c5c3_Var19 string
 					templ_7745c5c3_Var19, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(v.Top)).ResolveURL(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 59, Col: 50}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 61, Col: 50}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var19)
 					if templ_7745c5c3_Err != nil {
@@ -381,7 +381,7 @@ func RankPage(p ui.Page, v Rank) templ.Component {
 					var templ_7745c5c3_Var20 string
 					templ_7745c5c3_Var20, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(v.Next)).ResolveURL(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 62, Col: 62}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/outlook/rank.templ`, Line: 64, Col: 62}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var20)
 					if templ_7745c5c3_Err != nil {

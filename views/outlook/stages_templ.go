@@ -29,7 +29,7 @@ func StagesSection(v Stages) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<div class=\"drawn\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<div class=\"drawn-over\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

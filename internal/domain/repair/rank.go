@@ -18,10 +18,10 @@ func (st State) Standing() outlook.Standing {
 	return out
 }
 
-// rank sets the columns that the database sorts by so that the ends of a program
+// Rank sets the columns that the database sorts by so that the ends of a program
 // come in the order of outlook.Rank: by class, key, chance downward, reserve and
 // name. A test of the database compares the two.
-func (st *State) rank() {
+func (st *State) Rank() {
 	x := st.Standing()
 	if x.Demand > 0 {
 		st.Reserve = float64(x.Capacity / x.Demand)

@@ -308,7 +308,7 @@ type State struct {
 	FallEarly       *float64     `db:"fall_early" json:"fall_early"`     // calendar year
 	RatingLeast     *float64     `db:"rating_least" json:"rating_least"` // of the end as it is: corroded, or as new without a survey
 	Reserve         float64      `db:"reserve" json:"reserve"`           // capacity over demand, of the same
-	RankClass       int          `db:"rank_class" json:"rank_class"`     // place in the order of repair, see rank
+	RankClass       int          `db:"rank_class" json:"rank_class"`     // place in the order of repair, see Rank
 	RankKey         float64      `db:"rank_key" json:"rank_key"`
 }
 

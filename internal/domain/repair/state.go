@@ -124,7 +124,7 @@ func (r *Record) state(s *Scope, ev Evaluations, status sequence.Status, load De
 			st.OpenNCR++
 		}
 	}
-	st.rank()
+	st.Rank()
 	return st
 }
 
