@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"strconv"
 	"testing"
 	"time"
 
@@ -9,6 +10,7 @@ import (
 	"endcast/internal/db"
 	"endcast/internal/domain/authz"
 	"endcast/internal/domain/repair"
+	"endcast/internal/web/browsertest"
 )
 
 // surveyed records a survey as it was taken some days ago.
@@ -30,7 +32,7 @@ func outlookProgram(t *testing.T) *testProgram {
 	p := newTestProgram(t)
 	p.surveyed("1N-1", 0.22, 6*365)
 	p.approved("1N-1")
-	p.surveyed("1N-2", 0.3, 30)
+	p.surveyed("1N-2", 0.12, 30)
 	p.surveyed("1F-1", 0.8, 20)
 	p.DoProgram(authz.Engineer, assumed())
 	return p
@@ -43,6 +45,14 @@ func TestOutlookOfAnEndInABrowser(t *testing.T) {
 	page := p.Browser(authz.Engineer)
 	p.Look(page, p.Path("ends", "1N-1"), "outlook-end")
 	p.Look(page, p.Path("ends", "1N-2"), "outlook-assumed")
+	for _, dark := range []bool{false, true} {
+		page.SetViewport(1280, 800)
+		page.SetDark(dark)
+		require.Equal(t, 200, page.Open(p.Path("ends", "1N-2")))
+		browsertest.Eval[bool](page, `document.querySelectorAll("details.fold").forEach(d => { d.open = true }), true`)
+		page.Screenshot("outlook-open-" + strconv.FormatBool(dark))
+		page.Axe(t)
+	}
 }
 
 func TestOrderOfRepairInABrowser(t *testing.T) {

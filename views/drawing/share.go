@@ -87,7 +87,7 @@ func layShare(d ShareData, width float64) oddsLayout {
 	if d.Resistance > 0 {
 		at := x(d.Resistance)
 		l.lines = append(l.lines, segment{at, top, at, foot, "demand"})
-		l.texts = append(l.texts, l.keep(at, top-24, "resistance "+units.Forces.Format(d.Resistance, d.System, -1), "lbl halo"))
+		l.texts = append(l.texts, l.keep(at, top-7, "resistance "+units.Forces.Format(d.Resistance, d.System, -1), "lbl halo"))
 	}
 	var said []string
 	above := [2]float64{1, 1}

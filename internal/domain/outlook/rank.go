@@ -64,8 +64,8 @@ func Rank(ends []Standing) []Ranked {
 		if by != 0 {
 			return by
 		}
-		if c != unknown {
-			by = cmp.Or(cmp.Compare(q.chance(), p.chance()), cmp.Compare(p.reserve(), q.reserve()))
+		if by = cmp.Compare(q.chance(), p.chance()); by == 0 && c != unknown { // without a demand there is no reserve
+			by = cmp.Compare(p.reserve(), q.reserve())
 		}
 		return cmp.Or(by, cmp.Compare(p.Name, q.Name))
 	})
