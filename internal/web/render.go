@@ -26,6 +26,7 @@ var sheets = []struct{ label, suffix string }{
 	{"Field", "/field"},
 	{"Tablet", "/tablet"},
 	{"Kept aside", "/aside"},
+	{"Stud quality", "/stud-quality"},
 	{"Labels", "/labels"},
 	{"Designs to review", "/reviews"},
 	{"Families", "/families"},

@@ -182,6 +182,7 @@ func (s *Server) table() []route {
 		on(post, programPrefix+"/tablet/photos", authz.CompleteStep, s.tabletPhoto),
 		on(get, programPrefix+"/aside", authz.SeeProgram, s.asideShow),
 		on(post, programPrefix+"/aside", authz.DecideNonconformance, s.asideDecide),
+		on(get, programPrefix+"/stud-quality", authz.SeeProgram, s.studQuality),
 		on(get, programPrefix+"/labels", authz.SeeProgram, s.tabletLabels),
 		on(get, programPrefix+"/tablet/at/{end}", authz.SeeProgram, s.tabletAt),
 
