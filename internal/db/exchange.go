@@ -38,6 +38,7 @@ func (st *Store) bridgeScope(ctx context.Context, programID string, findings boo
 	b := &pgx.Batch{}
 	ends.queue(b, &flat.ends, ofProgram, programID)
 	surveys.queue(b, &flat.r.Surveys, ofProgramsEnds, programID)
+	endDemands.queue(b, &flat.r.EndDemands, ofProgramsEnds, programID)
 	if findings {
 		readings.queue(b, &flat.r.Readings, ofProgramsEnds+" and superseded_by is null", programID)
 		holes.queue(b, &flat.r.Holes, ofProgramsEnds+" and not withdrawn", programID)
@@ -113,6 +114,11 @@ func BridgeOf(s *repair.Scope) exchange.Bridge {
 		e := r.End
 		out := exchange.End{Support: code[e.SupportID], Geometry: r.Geometry(s), FySource: e.FyOrigin, Reaction: e.Reaction, ReactionSource: e.ReactionOrigin,
 			Access: e.Access, Chosen: e.ChosenSteps, Typed: typedOut(e.Typed, endTyped)}
+		if d := r.Factored(s); d.How != repair.ByHandTotal && d.Problem == "" {
+			// A table holds the factored reaction alone: that of today, and where it comes from.
+			out.Reaction, out.ReactionSource = d.Factored, d.Origin
+			delete(out.Typed, "reaction_factored")
+		}
 		for _, a := range strings.Split(e.Alias, ";") {
 			if a = strings.TrimSpace(a); a != "" {
 				out.Aliases = append(out.Aliases, a)

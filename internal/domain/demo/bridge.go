@@ -168,27 +168,35 @@ func (l line) end(g int) repair.EndIn {
 	return e
 }
 
-// factoredReaction is a plausible reaction by statics, in whole kips: slab 8 in,
-// girder and details, barrier and surfacing as dead load; a three-axle truck with
-// its impact and a lane load, shared to one girder by its spacing, as live load.
-// It is made for the demonstration and is no rating of anything.
+// factoredReaction is a plausible reaction by statics, in whole kips. It is made for
+// the demonstration and is no rating of anything.
 func factoredReaction(span int, fascia bool) float64 {
+	dead, surfacing, live := reactions(span, fascia)
+	return math.Round(1.25*dead + 1.5*surfacing + 1.75*live)
+}
+
+// endPart is the part of a uniform load that goes to the end of a span.
+func endPart(span int) float64 {
+	if continuous(span) {
+		return 0.39
+	}
+	return 0.5
+}
+
+// reactions are those behind factoredReaction, in kips: slab 8 in, girder and
+// details, barrier and surfacing as dead load; a three-axle truck with its impact and
+// a lane load, shared to one girder by its spacing, as live load.
+func reactions(span int, fascia bool) (dead, surfacing, live float64) {
 	s := spans[span-1]
 	feet, spacing := s.feet, s.spacing/12
 	steel := map[string]float64{"W30X116": 0.116, "W33X130": 0.130, "W36X150": 0.150, "W36X160": 0.160, plateGirder: 0.217}[s.section]
-	dead := 0.100*spacing + steel + 0.05 + 0.9/float64(s.girders)
-	surfacing := 0.025 * spacing
-	part := 0.5 // of a uniform load that goes to this end
-	if span == 3 || span == 4 {
-		part = 0.39
-	}
+	part := endPart(span)
 	truck := 32 + 32*(feet-14)/feet + 8*(feet-28)/feet
 	share := 0.2 + spacing/12 - math.Pow(spacing/35, 2)
 	if fascia {
 		share *= 0.88
 	}
-	live := share * (1.33*truck + 0.64*feet*part)
-	return math.Round(1.25*dead*feet*part + 1.5*surfacing*feet*part + 1.75*live)
+	return (0.100*spacing + steel + 0.05 + 0.9/float64(s.girders)) * feet * part, 0.025 * spacing * feet * part, share * (1.33*truck + 0.64*feet*part)
 }
 
 // opening sets up the program, the bridge and the mock-up.

@@ -89,6 +89,8 @@ func People() []Person {
 func Story() []Step {
 	t := &teller{}
 	t.opening()
+	t.loads()
+	t.older()
 	t.windows()
 	for _, e := range plans {
 		t.life(e)

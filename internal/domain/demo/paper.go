@@ -176,7 +176,7 @@ func layout(s *repair.Scope, r *repair.Record) (encasement.Design, error) {
 		return encasement.Design{}, fault.New(fault.Refused, "%s has no survey to design on", r.End.Name)
 	}
 	m := materials(r.End)
-	d, err := encasement.Propose(s.Basis(), r.Geometry(s), r.Steel(s), r.End.Reaction, m)
+	d, err := encasement.Propose(s.Basis(), r.Geometry(s), r.Steel(s), r.Factored(s).Factored, m)
 	if err != nil {
 		return d, err
 	}

@@ -93,6 +93,8 @@ func Part(all *repair.Scope, st Step) *repair.Scope {
 // Join puts what a step left behind back into the whole.
 func Join(all, s *repair.Scope) {
 	all.Program, all.Settings, all.Steps = s.Program, s.Settings, s.Steps
+	all.Trucks, all.Procedures, all.Assumptions = s.Trucks, s.Procedures, s.Assumptions
+	all.SpanDemands, all.LoadParts = s.SpanDemands, s.LoadParts
 	all.Supports, all.Spans, all.Sections, all.Windows = s.Supports, s.Spans, s.Sections, s.Windows
 	all.NextPour, all.NextNonconformance = s.NextPour, s.NextNonconformance
 	all.Changed()

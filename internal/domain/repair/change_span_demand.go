@@ -8,7 +8,6 @@ import (
 	"endcast/internal/domain/calc"
 	"endcast/internal/domain/demand"
 	"endcast/internal/domain/fault"
-	"endcast/internal/domain/girder"
 	"endcast/internal/domain/units"
 )
 
@@ -57,7 +56,7 @@ func (ch EditSpanDemand) Apply(s *Scope, c Context) error {
 		ADTT: in.ADTT, Source: in.Source, Typed: in.Typed.orNone(), SetBy: c.Actor.ID, SetByName: c.Actor.Name, SetAt: c.Now}
 	var bad fault.Invalid
 	sourced(&bad, in.Source, "name the drawing or the visit that the cross section comes from")
-	refuse(&bad, "", row.geometry(sp, girder.Section{}).Validate())
+	refuse(&bad, "", row.shape(sp).Validate())
 	within(&bad, "modular_ratio", in.ModularRatio, 0, 30)
 	within(&bad, "haunch", float64(in.Haunch), 0, 1000)
 	if in.ADTT != nil {
@@ -86,7 +85,7 @@ func (s *Scope) SpanDemandDigest(spanID string) string {
 // that was chosen for it.
 func (s *Scope) resolvable() error {
 	for _, r := range s.Ends {
-		if d := r.factored(s); d.Problem != "" {
+		if d := r.Factored(s); d.Problem != "" {
 			return fault.New(fault.Refused, "the demand of %s would not come out any more: %s", r.End.Name, d.Problem)
 		}
 	}
@@ -151,7 +150,7 @@ func (ch EditLoadParts) Apply(s *Scope, c Context) error {
 	for _, x := range have {
 		last = max(last, x.Ord)
 	}
-	shape := d.geometry(sp, girder.Section{})
+	shape := d.shape(sp)
 	for i, in := range ch.Parts {
 		field := fmt.Sprintf("parts[%d].", i)
 		row := LoadPart{ID: in.ID, ProgramID: s.Program.ID, SpanID: sp.ID, Name: strings.TrimSpace(in.Name), Bucket: in.Bucket, Kind: in.Kind, Value: in.Value,

@@ -34,9 +34,9 @@ func (r *Record) DemandOn(s *Scope, p *calc.Pad) Demand {
 	return r.resolve(s, p, s.Vehicles(), nil)
 }
 
-// factored is Demand with the design load alone, which is all that the factored
-// reaction takes.
-func (r *Record) factored(s *Scope) Demand {
+// Factored is Demand with the design load alone, which is all that the factored
+// reaction takes: for work on many ends.
+func (r *Record) Factored(s *Scope) Demand {
 	if r.how() == ByHandTotal {
 		return r.total()
 	}
@@ -164,10 +164,15 @@ func (s *Scope) continuous(sp Span) string {
 	return ""
 }
 
-// geometry is the span as package demand reads it.
-func (d SpanDemand) geometry(sp Span, sec girder.Section) demand.Span {
-	out := demand.Span{Length: sp.Length, Girders: sp.Girders, Spacing: sp.Spacing, Deck: d.Deck, EdgeLeft: d.EdgeLeft, EdgeRight: d.EdgeRight,
+// shape is the span as package demand reads it, its stiffness not known.
+func (d SpanDemand) shape(sp Span) demand.Span {
+	return demand.Span{Length: sp.Length, Girders: sp.Girders, Spacing: sp.Spacing, Deck: d.Deck, EdgeLeft: d.EdgeLeft, EdgeRight: d.EdgeRight,
 		OverhangLeft: d.OverhangLeft, OverhangRight: d.OverhangRight, SkewNear: d.SkewNear, SkewFar: d.SkewFar, Lanes: d.Lanes}
+}
+
+// geometry is the span with the stiffness of its girders, by a section.
+func (d SpanDemand) geometry(sp Span, sec girder.Section) demand.Span {
+	out := d.shape(sp)
 	if d.ModularRatio > 0 {
 		out.Stiffness = demand.Stiffness(nil, sec, d.ModularRatio, d.Haunch, d.Deck)
 	}

@@ -127,7 +127,7 @@ func (r *Record) DesignOf(d *Design) *encasement.Design {
 }
 
 func (r *Record) inputs(s *Scope) Inputs {
-	return Inputs{Geometry: r.Geometry(s), Demand: r.factored(s).Factored, Basis: s.capacityBasis(), Method: string(calc.MethodVersion), Procedure: s.rules()}
+	return Inputs{Geometry: r.Geometry(s), Demand: r.Factored(s).Factored, Basis: s.capacityBasis(), Method: string(calc.MethodVersion), Procedure: s.rules()}
 }
 
 // designDigest names exactly what a revision stands on: the end, the latest

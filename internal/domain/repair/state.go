@@ -26,7 +26,7 @@ func (r *Record) recompute(s *Scope) error {
 	ev, in := r.numbers(s, nil)
 	base := in.digests()
 	ev.name(in, base)
-	load := r.factored(s)
+	load := r.Factored(s)
 	facts, err := r.Facts(s)
 	if err != nil {
 		return err
