@@ -77,7 +77,28 @@ func serve(ctx context.Context, c console, set settings, demo bool) (err error) 
 	if err := greet(ctx, j, base); err != nil {
 		return err
 	}
+	background, stop := context.WithCancel(ctx)
+	computing := make(chan struct{})
+	go func() {
+		defer close(computing)
+		catchUp(background, db.NewStore(pool), log)
+	}()
+	defer func() { stop(); <-computing }()
 	return answer(ctx, log, listener, site.Handler(), d.ended())
+}
+
+// catchUp computes the ends that another version of the method computed last, while people work: an edit computes its own
+// ends in any case.
+func catchUp(ctx context.Context, store *db.Store, log *slog.Logger) {
+	n, err := store.NeedRefresh(ctx)
+	if err == nil && n > 0 {
+		log.Info("computing ends by this version of the method", "ends", n)
+		n, err = store.Refresh(ctx, nil)
+		log.Info("computed", "ends", n)
+	}
+	if err != nil && ctx.Err() == nil {
+		log.Error("ends were not computed by this version of the method; the next start goes on", "error", err)
+	}
 }
 
 func listen(ctx context.Context, addr string) (net.Listener, error) {

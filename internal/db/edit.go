@@ -97,6 +97,9 @@ func (st *Store) Edit(ctx context.Context, e Entry) (Receipt, error) {
 		return Receipt{}, fault.New(fault.Malformed, "the entry has no identifier; open the page again")
 	}
 	e = e.reaching()
+	if _, err := uuid.Parse(e.span); err != nil && e.span != "" {
+		return Receipt{}, fault.New(fault.NotFound, "there is no such span in this program")
+	}
 	change, err := json.Marshal(e.Change)
 	if err != nil {
 		return Receipt{}, fmt.Errorf("edit: %w", err)
