@@ -87,7 +87,7 @@ func spanOf(s *repair.Scope, number int) (span, section string, err error) {
 func crossSection(number int) repair.SpanDemandIn {
 	out := repair.SpanDemandIn{Deck: in(8), EdgeLeft: in(22), EdgeRight: in(22), OverhangLeft: in(40), OverhangRight: in(40), ModularRatio: 8, Haunch: in(1),
 		Source: "drawings of 1957, sheet 14, invented; count of trucks of 2025, invented",
-		Typed: repair.Typed{"deck_mm": "8 in", "edge_left_mm": "22 in", "edge_right_mm": "22 in", "overhang_left_mm": "40 in", "overhang_right_mm": "40 in", "haunch_mm": "1 in"}}
+		Typed:  repair.Typed{"deck_mm": "8 in", "edge_left_mm": "22 in", "edge_right_mm": "22 in", "overhang_left_mm": "40 in", "overhang_right_mm": "40 in", "haunch_mm": "1 in"}}
 	n := traffic
 	out.ADTT = &n
 	for _, l := range lines {
