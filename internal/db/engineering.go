@@ -105,7 +105,7 @@ func (st *Store) Ranking(ctx context.Context, programID string, f RankFilter, or
 		for i, k := range cur.Keys {
 			kind := "double precision"
 			if exprs[i] == "rank_class" { // of the column's own type, or the index does not serve
-				if kind = "smallint"; !slices.Contains([]string{"0", "1", "2", "3", "4", "9"}, k) {
+				if kind = "smallint"; !slices.Contains([]string{"0", "1", "2", "3", "4", "5", "9"}, k) {
 					return RankPage{}, errCursor
 				}
 			}

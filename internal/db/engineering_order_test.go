@@ -40,6 +40,9 @@ func TestOrderOfRepairIsThatOfTheDomain(t *testing.T) {
 		if st.FallVerdict = string([]outlook.Verdict{outlook.Unknown, outlook.Falls, outlook.Beyond, outlook.Already}[rng.IntN(4)]); st.FallVerdict == string(outlook.Falls) {
 			st.FallEarly = new(pick(2028.5, 2031, 2031.25, 2060))
 		}
+		if rng.IntN(8) == 0 {
+			st.RankClass = repair.RankCarried
+		}
 		st.Rank()
 		standings = append(standings, st.Standing())
 		_, err := s.Pool.Exec(s.ctx, `with e as (insert into girder_end select (jsonb_populate_record(null::girder_end, to_jsonb(x) ||
@@ -69,7 +72,7 @@ func TestOrderOfRepairIsThatOfTheDomain(t *testing.T) {
 		require.Equal(t, want[i].Reason, outlook.Rank([]outlook.Standing{row.Standing()})[0].Reason, "the reason does not depend on the others")
 		reasons[fmt.Sprint(row.RankClass)] = true
 	}
-	require.Len(t, reasons, 5, "every class is met")
+	require.Len(t, reasons, 6, "every class is met")
 	narrowed := read(db.RankFilter{Support: "A2"})
 	require.Len(t, narrowed, many/2)
 	last := 0

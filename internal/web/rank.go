@@ -24,7 +24,7 @@ var rankWords = map[string]string{"": "What to repair first", "rating": "Least r
 var rankKeys = map[string]string{
 	"": "First the ends whose capacity is below the demand, the largest shortfall over demand first; then those that fall below it within the years looked at, " +
 		"the earliest year at the high rate of loss first; then those with a chance of being below it now, the highest first; then the rest, the smallest reserve first; " +
-		"last those without a demand. What is equal goes by the next of these, and in the end by name. An end outside the limits of the method keeps the place of its numbers and says so.",
+		"then those without a demand; last those that a repair in place already carries, with its strength proven. What is equal goes by the next of these, and in the end by name. An end outside the limits of the method keeps the place of its numbers and says so.",
 	"rating":  "By the least rating factor of each end as it is, the lowest first. An end without a factor comes last: only the total of its demand is known, or nothing.",
 	"fall":    "By the year in which the capacity falls below the demand at the high rate of loss, the earliest first. An end without such a year comes last; one that is below already has none.",
 	"chance":  "By the chance that the capacity is below the demand now, the highest first. An end that was not sampled comes last.",

@@ -14,10 +14,13 @@ const (
 	chancy               // a chance, no year
 	steady
 	unknown // no demand
+	carried // the repair is in place and carries it
 )
 
 func (s Standing) class() class {
 	switch {
+	case s.Carried:
+		return carried
 	case !(s.Demand > 0):
 		return unknown
 	case !(s.Capacity >= s.Demand):
@@ -43,7 +46,8 @@ func (s Standing) shortfall() float64 {
 // capacity is below the demand, the largest shortfall over demand first; then those
 // that fall below it within the horizon, the earliest year at the high rate first;
 // then those with a chance of being below it, the highest first; then the rest, the
-// smallest reserve first; last those without a demand. What is equal goes by the
+// smallest reserve first; then those without a demand; last those that a repair in
+// place already carries. What is equal goes by the
 // next of these, and in the end by name. An end outside the limits of the method
 // keeps the place of its numbers, and its reason says so. The order of the input
 // does not matter.
@@ -89,6 +93,8 @@ func (s Standing) reserve() float64 { return float64(s.Capacity / s.Demand) }
 func (s Standing) reason() string {
 	var out string
 	switch s.class() {
+	case carried:
+		return "repaired: the panel carries the demand, and breaks have proven the strength that it was designed with"
 	case short:
 		out = "the capacity is " + percent(s.shortfall()) + " of the demand short of it"
 	case falling:

@@ -158,6 +158,7 @@ type Standing struct {
 	Chance   float64
 	Sampled  bool // Chance was computed
 	Outside  bool // a limit of the method is not met
+	Carried  bool // a repair in place carries the demand, its strength proven
 }
 
 // Ranked is an end in its place.

@@ -1,6 +1,11 @@
 package repair
 
-import "endcast/internal/domain/outlook"
+import (
+	"slices"
+
+	"endcast/internal/domain/outlook"
+	"endcast/internal/domain/sequence"
+)
 
 // Standing is the end as the order of repair sees it. The reason for its place is
 // that of outlook.Rank, which any one end gets by itself.
@@ -9,6 +14,7 @@ func (st State) Standing() outlook.Standing {
 	if st.Capacity != nil {
 		out.Capacity = *st.Capacity
 	}
+	out.Carried = st.RankClass == RankCarried
 	if st.FallEarly != nil {
 		out.Early = *st.FallEarly
 	}
@@ -18,15 +24,32 @@ func (st State) Standing() outlook.Standing {
 	return out
 }
 
+// RankCarried is the RankClass of an end that its repair already carries; set it
+// before Rank.
+const RankCarried = 5
+
+// carried reports whether the repair of an end is in place and carries the demand:
+// cast, the specified strength proven by breaks, and the studs that were accepted
+// enough for it. A forecast of strength counts for nothing.
+func (r *Record) carried(ev Evaluations, f sequence.Facts) bool {
+	d, e := r.DesignInForce(), ev.AsWelded
+	if d == nil || e == nil || f.Pours == 0 || !e.Passes() || !(e.Capacity >= e.Demand) {
+		return false
+	}
+	return slices.ContainsFunc(f.Strengths, func(g sequence.Strength) bool { return g.Value >= d.Fc })
+}
+
 // Rank sets the columns that the database sorts by so that the ends of a program
 // come in the order of outlook.Rank: by class, key, chance downward, reserve and
 // name. A test of the database compares the two.
 func (st *State) Rank() {
-	x := st.Standing()
+	x, carried := st.Standing(), st.RankClass == RankCarried
 	if x.Demand > 0 {
 		st.Reserve = float64(x.Capacity / x.Demand)
 	}
 	switch {
+	case carried:
+		st.RankClass = RankCarried
 	case !(x.Demand > 0):
 		st.RankClass = 4
 	case !(x.Capacity >= x.Demand):

@@ -57,7 +57,7 @@ func (r *Record) recompute(s *Scope) error {
 		return err
 	}
 	r.Outlook = []Outlook{out}
-	r.State = []State{r.state(s, ev, status, load, out)}
+	r.State = []State{r.state(s, ev, status, load, out, facts)}
 	return nil
 }
 
@@ -77,7 +77,7 @@ func finite(f units.Force) units.Force {
 	return f
 }
 
-func (r *Record) state(s *Scope, ev Evaluations, status sequence.Status, load Demand, out Outlook) State {
+func (r *Record) state(s *Scope, ev Evaluations, status sequence.Status, load Demand, out Outlook, facts sequence.Facts) State {
 	e := r.End
 	st := State{EndID: e.ID, ProgramID: e.ProgramID, Name: e.Name, SortKey: fmt.Sprintf("%03d%s%03d", e.SpanNo, sideKey(e.Side), e.GirderNo),
 		Access: e.Access, StepOrd: 9999, Closed: status.Closed, Demand: load.Factored, DemandHow: load.How, CapacityNew: finite(ev.AsNew.Capacity),
@@ -123,6 +123,9 @@ func (r *Record) state(s *Scope, ev Evaluations, status sequence.Status, load De
 		if n.ClosedAt == nil {
 			st.OpenNCR++
 		}
+	}
+	if r.carried(ev, facts) {
+		st.RankClass = RankCarried
 	}
 	st.Rank()
 	return st
