@@ -68,10 +68,7 @@ func Rank(ends []Standing) []Ranked {
 		if by != 0 {
 			return by
 		}
-		if by = cmp.Compare(q.chance(), p.chance()); by == 0 && c != unknown { // without a demand there is no reserve
-			by = cmp.Compare(p.reserve(), q.reserve())
-		}
-		return cmp.Or(by, cmp.Compare(p.Name, q.Name))
+		return cmp.Or(cmp.Compare(q.chance(), p.chance()), cmp.Compare(p.reserve(), q.reserve()), cmp.Compare(p.Name, q.Name))
 	})
 	out := make([]Ranked, len(list))
 	for i, s := range list {
@@ -87,7 +84,13 @@ func (s Standing) chance() float64 {
 	return s.Chance
 }
 
-func (s Standing) reserve() float64 { return float64(s.Capacity / s.Demand) }
+// reserve is capacity over demand, zero without a demand.
+func (s Standing) reserve() float64 {
+	if !(s.Demand > 0) {
+		return 0
+	}
+	return float64(s.Capacity / s.Demand)
+}
 
 // reason is why an end stands where it does.
 func (s Standing) reason() string {
