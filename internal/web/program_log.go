@@ -58,6 +58,12 @@ func changeInWords(c db.SettingChange, sys units.System, zone *time.Location) st
 		return windowsInWords(c, zone)
 	case "procedure.enter", "procedure.check", "procedure.force", "procedure.retire":
 		return procedureInWords(c)
+	case "truck.edit":
+		return truckInWords(c, sys)
+	case "span.demand", "span.load_parts":
+		return spanInWords(c, sys)
+	case "end.demand":
+		return demandInWords(c)
 	}
 	if slices.Contains(db.PeopleActs(), c.Kind) {
 		return peopleInWords(c)

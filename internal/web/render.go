@@ -34,6 +34,8 @@ var sheets = []struct{ label, suffix string }{
 	{"Pours", "/pours"},
 	{"Laboratory", "/laboratory"},
 	{"Windows", "/windows"},
+	{"Spans", "/spans"},
+	{"Vehicles", "/vehicles"},
 	{"Import and export", "/files"},
 	{"History", "/history"},
 	{"Sequence", "/sequence"},

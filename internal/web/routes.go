@@ -148,6 +148,25 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/windows/{window}", authz.SeeProgram, s.windowShow),
 		on(post, programPrefix+"/windows/{window}", authz.PlanWindow, s.windowSubmit),
 
+		// vehicle
+		on(get, programPrefix+"/vehicles", authz.SeeProgram, s.vehicleList),
+		on(post, programPrefix+"/vehicles", authz.EditBasis, s.vehicleCreate),
+		on(get, programPrefix+"/vehicles/new", authz.EditBasis, s.vehicleNew),
+		on(get, programPrefix+"/vehicles/{vehicle}", authz.SeeProgram, s.vehicleShow),
+		on(post, programPrefix+"/vehicles/{vehicle}", authz.EditBasis, s.vehicleSubmit),
+
+		// loads
+		on(get, programPrefix+"/spans", authz.SeeProgram, s.spanList),
+		on(get, programPrefix+"/spans/{span}/loads", authz.SeeProgram, s.spanShow),
+		on(get, programPrefix+"/spans/{span}/edit", authz.EditEnd, s.spanEdit),
+		on(post, programPrefix+"/spans/{span}/edit", authz.EditEnd, s.spanSubmit),
+		on(get, programPrefix+"/spans/{span}/parts/{part}", authz.EditEnd, s.partEdit),
+		on(post, programPrefix+"/spans/{span}/parts/{part}", authz.EditEnd, s.partSubmit),
+
+		// end_demand
+		on(get, programPrefix+"/ends/{end}/demand", authz.SeeProgram, s.demandShow),
+		on(post, programPrefix+"/ends/{end}/demand", authz.EditEnd, s.demandSubmit),
+
 		// photo
 		on(get, programPrefix+"/ends/{end}/photos/{sha}", authz.SeeProgram, s.photoShow),
 		on(post, programPrefix+"/ends/{end}/photos", authz.CompleteStep, s.photoAdd).upTo(photoLimit),

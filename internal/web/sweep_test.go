@@ -15,6 +15,7 @@ import (
 
 	"endcast/internal/domain/authz"
 	"endcast/internal/domain/basis"
+	"endcast/internal/domain/demand"
 	"endcast/internal/web"
 	"endcast/internal/web/webtest"
 )
@@ -26,7 +27,8 @@ func (p *testProgram) parts() map[string]string {
 	p.t.Helper()
 	s := p.Scope("1N-1")
 	out := map[string]string{"program": programCode, "end": "1N-1", "n": "2", "rev": "2", "number": "1", "mark": "L1-1", "sha": s.Ends[0].Photos[0].SHA256,
-		"key": string(basis.SurveyReach), "user": p.Role(authz.Designer).User.ID.String(), "window": s.Windows[0].ID, "procedure": "shipped", "a": "1", "b": "2"}
+		"key": string(basis.SurveyReach), "user": p.Role(authz.Designer).User.ID.String(), "window": s.Windows[0].ID, "procedure": "shipped", "a": "1", "b": "2",
+		"vehicle": demand.HS20, "span": "1", "part": "new"}
 	for _, st := range s.Steps {
 		if st.Code == "CLN" {
 			out["step"] = st.ID
