@@ -216,6 +216,7 @@ func (e *endReader) view(sent endSent) (end.View, error) {
 	stages := e.rec.Stages(e.sc)
 	v.Stages, v.Outlook, v.Share = views.StagesSection(e.stages(stages)), views.Section(e.outlook(stages)), views.ShareSection(e.loadShare())
 	v.Steps, v.Shared = e.steps(status, facts, sent.step)
+	v.Others = append(v.Others, end.Link{Label: "Demand and rating", Href: e.path("demand")})
 	if e.s.can(e.r, authz.EditEnd) {
 		v.EditHref = e.path("edit")
 	}

@@ -46,7 +46,7 @@ func (s *Server) demandPage(w http.ResponseWriter, r *http.Request, status int, 
 		v.Working = e.demandWorking(d, pad.Lines())
 		v.Figure = e.placed(d)
 	}
-	v.Stages, v.RateMissing = e.stages()
+	v.Stages, v.RateMissing = e.rated()
 	if s.can(r, authz.EditEnd) {
 		e.demandForm(&f, typed)
 		v.Form = &f
@@ -164,8 +164,8 @@ func (e *endReader) placed(d repair.Demand) *loads.Figure {
 	return &f
 }
 
-// stages are the stored ratings of the end in each of its conditions.
-func (e *endReader) stages() ([]loads.Stage, []string) {
+// rated are the stored ratings of the end in each of its conditions.
+func (e *endReader) rated() ([]loads.Stage, []string) {
 	o := e.rec.LatestOutlook()
 	if o == nil {
 		return nil, nil

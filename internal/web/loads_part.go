@@ -42,7 +42,7 @@ func (sr *spanReader) partFields() []ui.Field {
 		{Name: "where", Label: "Carried by", Options: opts(where...)},
 		{Name: "girder", Label: "Girder", InputMode: "numeric", Optional: true, Hint: "Only where one girder carries it."},
 		{Name: "at", Label: "Distance from the bearing", InputMode: "decimal", Unit: units.Spans.Label(sr.sys), Optional: true, Hint: "Only of a load at one place; 0 is on the bearing."},
-		{Name: "from", Label: "Measured from", Options: opts("", "either bearing alike", "N", "the near bearing", "F", "the far bearing")},
+		{Name: "from_side", Label: "Measured from", Options: opts("", "either bearing alike", "N", "the near bearing", "F", "the far bearing")},
 		{Name: "source", Label: "Source", Hint: "The drawing, the weighing or the calculation.", Optional: true}}
 }
 
@@ -94,7 +94,7 @@ func partText(x repair.LoadPart, sys units.System) string {
 }
 
 func (sr *spanReader) partTyped(x repair.LoadPart) map[string]string {
-	out := map[string]string{"name": x.Name, "bucket": x.Bucket, "kind": x.Kind, "value": partText(x, sr.sys), "where": x.Where, "girder": "", "at": "", "from": x.From, "source": x.Source}
+	out := map[string]string{"name": x.Name, "bucket": x.Bucket, "kind": x.Kind, "value": partText(x, sr.sys), "where": x.Where, "girder": "", "at": "", "from_side": x.From, "source": x.Source}
 	if x.Girder > 0 {
 		out["girder"] = numberOf(x.Girder)
 	}
@@ -162,7 +162,7 @@ func (sr *spanReader) partPage(w http.ResponseWriter, status int, x *repair.Load
 // readPart reads the form.
 func (sr *spanReader) readPart(typed map[string]string, was *repair.LoadPart) (repair.LoadPartIn, *fault.Invalid) {
 	bad := &fault.Invalid{}
-	in := repair.LoadPartIn{Name: typed["name"], Bucket: typed["bucket"], Kind: typed["kind"], Where: typed["where"], From: typed["from"], Source: typed["source"], Typed: repair.Typed{}}
+	in := repair.LoadPartIn{Name: typed["name"], Bucket: typed["bucket"], Kind: typed["kind"], Where: typed["where"], From: typed["from_side"], Source: typed["source"], Typed: repair.Typed{}}
 	shown := map[string]string{}
 	if was != nil {
 		in.ID, shown = was.ID, sr.partTyped(*was)
@@ -238,7 +238,11 @@ func (sr *spanReader) sendPart(w http.ResponseWriter, e loadsEdit) error {
 	e.page = func(status int, v loads.EditView) error {
 		if v.Bad != nil {
 			for i := range v.Bad.Fields {
-				v.Bad.Fields[i].Field = strings.TrimPrefix(v.Bad.Fields[i].Field, "parts[0].")
+				name := strings.TrimPrefix(v.Bad.Fields[i].Field, "parts[0].")
+				if name == "from" { // the form carries the digest by that name
+					name = "from_side"
+				}
+				v.Bad.Fields[i].Field = name
 			}
 		}
 		return page(status, v)

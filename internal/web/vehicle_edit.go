@@ -276,6 +276,9 @@ func (s *Server) vehicleSend(w http.ResponseWriter, r *http.Request, tr *truckRe
 		return s.vehiclePage(w, r, http.StatusOK, tr, t, v, typed)
 	}
 	truck, kept, bad := tr.truckTyped(typed, was)
+	if t == nil {
+		v.From = tr.frame.TruckDigest(truck.Code) // nobody has seen it yet
+	}
 	if t == nil && bad.Of("code") == nil {
 		if _, taken := tr.find(truck.Code); taken {
 			bad.Add("code", truck.Code, "is the code of another vehicle")
@@ -343,9 +346,6 @@ func (s *Server) vehiclePage(w http.ResponseWriter, r *http.Request, status int,
 	v.Fields = boxesOf(fields, typed, v.Bad)
 	if t == nil {
 		v.Title, v.Action = "Enter a vehicle", tr.head.Path("vehicles")
-		if v.From == "" {
-			v.From = tr.frame.TruckDigest(typed["code"])
-		}
 		return s.render(w, r, status, loads.VehiclePage(s.page(r, v.Title, vehicleCrumb(tr.head)), v))
 	}
 	row := tr.frame.Truck(t.Code)

@@ -1035,7 +1035,7 @@ func demandForm(f DemandForm) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = whatif(f.Effects, f.Moves).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = whatif(f.Effects, f.Moves, false).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
