@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -328,4 +329,49 @@ func TestDeskOfEntriesKeptAside(t *testing.T) {
 	p.Look(page, p.Path("aside"), "aside")
 	page.Submit(`button[value=apply]`)
 	require.Contains(t, page.Text(".flash"), "applied as the record stands now")
+}
+
+// One entry that arrives over several connections at once is stored once and answered
+// alike; entries of several tablets at one end all come on record.
+func TestEntriesAtTheSameInstant(t *testing.T) {
+	t.Parallel()
+	p := newTestProgram(t)
+	studs := p.approvedLayout("1N-1")
+	inspector, path := p.Role(authz.Inspector), p.Path("tablet", "entries")
+	var bodies [][]byte
+	for _, st := range studs[:4] {
+		raw := p.slip(inspector, "1N-1", tablet.Collar, collarAt(st.Mark, "full"))
+		body, err := json.Marshal(map[string]any{"format": 1, "sent_at": time.Now().Format(time.RFC3339), "entries": []json.RawMessage{raw}})
+		require.NoError(t, err)
+		bodies = append(bodies, body)
+	}
+	var mu sync.Mutex
+	states := map[string]int{}
+	var wg sync.WaitGroup
+	for i := range 16 {
+		wg.Go(func() {
+			r := httptest.NewRequest(http.MethodPost, webtest.Base+path, bytes.NewReader(bodies[i%4]))
+			for _, c := range inspector.Cookies() {
+				r.AddCookie(c)
+			}
+			w := httptest.NewRecorder()
+			p.Handler.ServeHTTP(w, r)
+			var out struct{ Answers []reply }
+			mu.Lock()
+			defer mu.Unlock()
+			if json.Unmarshal(w.Body.Bytes(), &out) != nil || len(out.Answers) != 1 {
+				states["unreadable"]++
+				return
+			}
+			state := out.Answers[0].State
+			if out.Answers[0].Repeated {
+				state = "repeated"
+			}
+			states[state]++
+		})
+	}
+	wg.Wait()
+	require.Equal(t, map[string]int{"stored": 4, "repeated": 12}, states)
+	require.Len(t, p.End("1N-1").Collars, 4)
+	p.verified()
 }

@@ -69,7 +69,7 @@ func qualityView(found []db.StudFinding, risk float64, zone *time.Location) view
 	if len(studs) == 0 {
 		return view.Quality{}
 	}
-	v := view.Quality{Risk: fmt.Sprintf("the chance of a false signal is set to %s of groups.", share(risk))}
+	v := view.Quality{Risk: fmt.Sprintf("the chance of a false signal is set to %.3g %% of groups.", 100*risk)}
 	for _, by := range []struct {
 		caption, head string
 		key           func(weldedStud) string

@@ -67,8 +67,11 @@ export async function show(name) {
 export async function found(end) {
   const out = new Map();
   for (const f of end.design?.faces ?? []) for (const r of f.rows) for (const c of r.cells) if (c) out.set(c.mark, { outcome: c.outcome, detail: c.detail, found: c.found });
+  const packet = await store.get("meta", "packet");
   for (const e of await store.entriesOf(end.name)) {
-    if (e.kind === "collar" && e.design === end.design?.id && ["queued", "stored", "aside"].includes(e.state)) {
+    // What arrived before the packet was taken is in the packet, with what came after it.
+    const newer = e.state === "queued" || (["stored", "aside"].includes(e.state) && e.answer.arrived_at > packet.taken_at);
+    if (e.kind === "collar" && e.design === end.design?.id && newer) {
       out.set(e.mark, { ...out.get(e.mark), outcome: e.outcome, detail: `${outcomeOf(e.outcome).words}, entered on this tablet, ${e.state}`, here: true });
     }
   }

@@ -14,16 +14,18 @@ async function form(end, name, title, children, make) {
   const why = h("p", { class: "why", role: "alert", id: "why" });
   const f = h("form", { id: "record-form", class: "field-form", oninput: keep, onchange: keep, onsubmit: send }, children, why,
     h("p", { class: "t-bottom t-ways" }, h("button", { type: "submit", class: "go", id: "record" }, "Record"), link("Back", `#/end/${end.name}`)));
-  const was = await store.get("drafts", key);
+  const was = await store.draft(key);
   for (const [n, v] of was ?? []) {
     for (const box of f.querySelectorAll(`[name="${CSS.escape(n)}"]`)) {
       if (box.type === "checkbox" || box.type === "radio") box.checked = box.checked || box.value === v;
       else box.value = v;
     }
   }
-  async function keep() { await store.put("drafts", [...new FormData(f)], key); }
+  let kept = Promise.resolve();
+  function keep() { kept = store.keepDraft(key, [...new FormData(f)]); }
   async function send(ev) {
     ev.preventDefault();
+    await kept;
     const data = new FormData(f);
     const entry = make((n) => String(data.get(n) ?? "").trim(), data);
     if (typeof entry === "string") { why.textContent = entry; return; }

@@ -170,6 +170,7 @@ addEventListener("outbox", redraw);
 addEventListener("online", () => outbox.send());
 document.addEventListener("visibilitychange", () => { if (!document.hidden) outbox.send(); });
 setInterval(() => { redraw(); if (!document.hidden && !outbox.state.signIn) outbox.counts().then((c) => { if (c.queued) outbox.send(); }); }, 30000);
+await store.prune();
 await route();
 redraw();
 await Promise.all([keep(), persist()]);

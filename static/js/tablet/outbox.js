@@ -34,7 +34,7 @@ export async function add({ kind, end, body, label, against = {}, blob, captured
     captured_at: stamp(captured), ...(clock ? { clock_ms: clock.off } : {}), units: packet.units, ...(handOver ? { hand_over: true } : {}), body,
   };
   return store.append({ id: entry.id, state: "queued", by: who.user, byName: who.name, kind, end: end.name, label, mark, outcome: body.outcome, made: captured.toISOString(),
-    design: end.design?.id, photo: Boolean(blob), raw: JSON.stringify(entry) }, blob, draft);
+    design: end.design?.id, photo: Boolean(blob), raw: JSON.stringify(entry) }, blob, draft, draft && mark);
 }
 
 // handOver sends a refused entry once more, to be kept aside for the engineer.
@@ -132,7 +132,7 @@ async function sendPhoto(e) {
   }
   if (status !== 200) return refused(told);
   ({ status, told } = await post("/tablet/photos", batch([e.raw])));
-  if (status === 409) throw new Stop(told.message);
+  if (told.kind === "conflict") throw new Stop(told.message);
   if (status !== 200) return refused(told);
   if (await settle(told.answers)) throw new Stop("The server could not take the picture just now. It is tried again.");
   calm();

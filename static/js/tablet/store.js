@@ -34,18 +34,31 @@ export async function replaceEnds(packet, who) {
   const { ends, ...rest } = packet;
   await tx.objectStore("meta").put({ ...rest, count: ends.length }, "packet");
   await tx.objectStore("meta").put(who, "who");
+  await tx.objectStore("meta").delete("here");
   await tx.done;
 }
 
-// append puts an entry behind all others, with its picture, in one go.
-export async function append(entry, blob, draft) {
-  const tx = (await open()).transaction(["outbox", "blobs", "drafts"], "readwrite");
+// What was begun belongs to whoever began it: another person on the same tablet
+// does not record it under their own name.
+const own = async (key) => `${(await get("meta", "who"))?.user} ${key}`;
+export const draft = async (key) => get("drafts", await own(key));
+export const keepDraft = async (key, value) => put("drafts", value, await own(key));
+
+// append puts an entry behind all others, with its picture, and takes the draft that
+// it was made from away, in one go: whatever happens, one of the two is there, and
+// never both. With a mark only that stud is taken out of the draft.
+export async function append(entry, blob, key, mark) {
+  const draft = key && await own(key);
+  const tx = (await open()).transaction(["outbox", "blobs", "drafts"], "readwrite", { durability: "strict" });
   const outbox = tx.objectStore("outbox");
   const last = await outbox.index("seq").openCursor(null, "prev");
   entry.seq = (last?.value.seq ?? 0) + 1;
   await outbox.add(entry);
   if (blob) await tx.objectStore("blobs").put(blob, entry.id);
-  if (draft) await tx.objectStore("drafts").delete(draft);
+  if (draft && mark) {
+    const { [mark]: gone, ...rest } = (await tx.objectStore("drafts").get(draft)) ?? {};
+    await tx.objectStore("drafts").put(rest, draft);
+  } else if (draft) await tx.objectStore("drafts").delete(draft);
   await tx.done;
   dispatchEvent(new Event("outbox"));
   return entry;
@@ -62,3 +75,13 @@ export async function change(id, fields, dropBlob = false) {
 
 export const entries = async () => (await (await open()).getAllFromIndex("outbox", "seq"));
 export const entriesOf = async (end) => (await (await open()).getAllFromIndex("outbox", "end", end)).sort((a, b) => a.seq - b.seq);
+
+// prune forgets what the server confirmed weeks ago. What is on its way, refused or
+// replaced stays.
+export async function prune(days = 30) {
+  const tx = (await open()).transaction("outbox", "readwrite");
+  for (const e of await tx.store.getAll()) {
+    if (["stored", "aside"].includes(e.state) && Date.now() - Date.parse(e.made) > days * 864e5) await tx.store.delete(e.id);
+  }
+  await tx.done;
+}

@@ -2,7 +2,7 @@
 // for everything else. Taps stand in pencil until they are recorded, so that a glove
 // that slips records nothing.
 import { button, choice, field, h, link, say, sentence, show } from "./dom.js";
-import { find, found, head } from "./end.js";
+import { found, head } from "./end.js";
 import * as outbox from "./outbox.js";
 import * as store from "./store.js";
 import { length, mm, outcomeOf, outcomes, permitted } from "./rules.js";
@@ -31,7 +31,7 @@ const draftKey = (end) => `studs ${end.name} ${end.design.id}`;
 export async function map(end) {
   if (!end.design?.faces?.length) return show("Collars", head(end, "Weld collars"), h("p", {}, "This end has no design with studs."), link("Back", `#/end/${end.name}`));
   const key = draftKey(end);
-  const pencil = (await store.get("drafts", key)) ?? {};
+  const pencil = (await store.draft(key)) ?? {};
   const seen = await found(end);
   const more = (await store.get("meta", "stud-tap")) === "sheet";
   const n = Object.keys(pencil).length;
@@ -39,7 +39,7 @@ export async function map(end) {
     if (more || seen.get(mark)?.outcome) { location.hash = `#/end/${end.name}/stud/${encodeURIComponent(mark)}`; return; }
     if (pencil[mark]) delete pencil[mark];
     else pencil[mark] = new Date().toISOString();
-    await store.put("drafts", pencil, key);
+    await store.keepDraft(key, pencil);
     await map(end);
     document.querySelector(`[data-mark="${CSS.escape(mark)}"]`)?.focus({ preventScroll: true });
   };
@@ -56,10 +56,8 @@ export async function map(end) {
     const lot = document.getElementById("f-lot").value.trim();
     await store.put("meta", { welder, lot }, "welder");
     for (const [mark, at] of Object.entries(pencil).sort((a, b) => a[1].localeCompare(b[1]))) {
-      await outbox.add({ kind: "collar", end, mark, label: `stud ${mark}, collar all round`, captured: new Date(at), against: { found: seen.get(mark)?.found || "" },
+      await outbox.add({ kind: "collar", end, mark, label: `stud ${mark}, collar all round`, captured: new Date(at), against: { found: seen.get(mark)?.found || "" }, draft: key,
         body: { mark, outcome: "full", ...(welder ? { welder } : {}), ...(lot ? { ferrule_lot: lot } : {}) } });
-      delete pencil[mark];
-      await store.put("drafts", pencil, key);
     }
     say(`${n} studs recorded, all round.`);
     outbox.send();
@@ -129,11 +127,7 @@ export async function sheet(end, mark) {
     for (const name of ["height", "welder", "ferrule_lot", "note"]) text(name);
     if (outcome === "repaired_fillet" && body.note) body.repair = body.note;
     await store.put("meta", { welder: value("welder"), lot: value("ferrule_lot") }, "welder");
-    const key = draftKey(end);
-    const pencil = (await store.get("drafts", key)) ?? {};
-    delete pencil[mark];
-    await store.put("drafts", pencil, key);
-    await outbox.add({ kind: "collar", end, mark, label: `stud ${mark}, ${outcomeOf(outcome).words.toLowerCase()}`, body, against: { found: at.found || "" } });
+    await outbox.add({ kind: "collar", end, mark, draft: draftKey(end), label: `stud ${mark}, ${outcomeOf(outcome).words.toLowerCase()}`, body, against: { found: at.found || "" } });
     say(`Stud ${mark}: ${outcomeOf(outcome).words.toLowerCase()}, recorded.`);
     outbox.send();
     location.hash = `#/end/${end.name}/studs`;
@@ -141,5 +135,3 @@ export async function sheet(end, mark) {
   show(`Stud ${mark}`, head(end, "Weld collar"), h("div", { class: "stud-now" }, glyph(outcomeOf(at.outcome)), h("div", {}, h("h2", {}, `Stud ${mark}: ${outcomeOf(at.outcome).words}`), h("p", {}, sentence(place)), at.detail && h("p", { class: "small" }, at.detail))), form);
   sort();
 }
-
-export { find };

@@ -9,9 +9,7 @@ import { decimals, step, typed } from "./rules.js";
 const key = (end) => `survey ${end.name}`;
 const faces = { T: "through the web", L: "left face", R: "right face" };
 
-async function draft(end) {
-  return (await store.get("drafts", key(end))) ?? null;
-}
+const draft = async (end) => (await store.draft(key(end))) ?? null;
 
 export async function start(end) {
   const packet = await store.get("meta", "packet");
@@ -22,7 +20,7 @@ export async function start(end) {
       ev.preventDefault();
       const form = new FormData(ev.target);
       const list = places.map((p) => ({ face: p.face, x: p.x, z: p.z, before: p.t }));
-      await store.put("drafts", { kind: form.get("kind"), method: form.get("method"), gauge: form.get("gauge"), places: list, begun: new Date().toISOString() }, key(end));
+      await store.keepDraft(key(end), { kind: form.get("kind"), method: form.get("method"), gauge: form.get("gauge"), places: list, begun: new Date().toISOString() });
       location.hash = list.length ? `#/end/${end.name}/survey/1` : location.hash;
       if (!list.length) start(end);
     };
@@ -38,7 +36,7 @@ export async function start(end) {
     const f = new FormData(ev.target);
     if (!f.get("x") || !f.get("z")) return;
     d.places.push({ face: f.get("face"), x: f.get("x"), z: f.get("z"), before: "" });
-    await store.put("drafts", d, key(end));
+    await store.keepDraft(key(end), d);
     location.hash = `#/end/${end.name}/survey/${d.places.length}`;
   };
   const finish = async () => {
@@ -75,7 +73,7 @@ export async function place(end, n) {
   const nudge = (by) => { value = Math.max(0, Number(value || before || end.web_mm / (u === "us" ? 25.4 : 1)) + by * step(u)).toFixed(decimals(u)); digits = ""; look(); };
   const save = async (fields) => {
     Object.assign(p, { t: "", no_access: false, at: new Date().toISOString() }, fields);
-    await store.put("drafts", d, key(end));
+    await store.keepDraft(key(end), d);
   };
   const go = () => { location.hash = n < d.places.length ? `#/end/${end.name}/survey/${n + 1}` : `#/end/${end.name}/survey`; };
   const keep = async () => {
