@@ -34,19 +34,33 @@ func (r *Record) DemandOn(s *Scope, p *calc.Pad) Demand {
 	return r.resolve(s, p, s.Vehicles(), nil)
 }
 
-// Factored is Demand with the design load alone, which is all that the factored
-// reaction takes: for work on many ends.
+// Factored is Demand with the design load and the fatigue truck alone, which is all
+// that the checks take: for work on many ends.
 func (r *Record) Factored(s *Scope) Demand {
 	if r.how() == ByHandTotal {
 		return r.total()
 	}
 	var design []demand.Truck
 	for _, t := range s.Vehicles() {
-		if t.Title() == demand.HL93 {
+		if t.Title() == demand.HL93 || t.Class == demand.Fatigue {
 			design = append(design, t)
 		}
 	}
 	return r.resolve(s, nil, design, []demand.Method{demand.LRFR})
+}
+
+// repeating is the reaction of the fatigue truck with share and impact, without load
+// factor; zero where nobody has it.
+func (d Demand) repeating(s *Scope) units.Force {
+	for _, t := range s.Vehicles() {
+		if t.Class != demand.Fatigue {
+			continue
+		}
+		if x, ok := d.Loads.Of(t.Title(), demand.LRFR); ok {
+			return x.Force
+		}
+	}
+	return 0
 }
 
 // DemandOf is the row that says how the demand comes, nil where nobody chose.

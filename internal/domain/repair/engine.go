@@ -59,7 +59,7 @@ func repaired(in Inputs, b basis.Basis, steel encasement.Steel, p *calc.Pad) *Ev
 		}
 		accepted = func(mark string) bool { return !gone[mark] }
 	}
-	res := encasement.Evaluate(p, b, in.Geometry, steel, *in.Design, in.Demand, accepted)
+	res := encasement.EvaluateLoads(p, b, in.Geometry, steel, *in.Design, encasement.Loads{Demand: in.Demand, Range: in.Range}, accepted)
 	ev := conclude(in.Demand, res.Checks, res.Governs)
 	ev.Capacity = res.Capacity
 	ev.Nominal, ev.Phi = res.Capacity, 1 // the strengths that govern a repair have their factors in them

@@ -18,6 +18,7 @@ type Inputs struct {
 	Design   *encasement.Design
 	Rejected []string // marks of studs that do not count, sorted
 	Demand   units.Force
+	Range    units.Force // reaction of the load that repeats, without factor; zero where it is not known
 	Basis    map[basis.Key]float64
 	Method   string
 	// Procedure turns the survey into what the rules take; nil for the one that ships.
@@ -127,7 +128,8 @@ func (r *Record) DesignOf(d *Design) *encasement.Design {
 }
 
 func (r *Record) inputs(s *Scope) Inputs {
-	return Inputs{Geometry: r.Geometry(s), Demand: r.Factored(s).Factored, Basis: s.capacityBasis(), Method: string(calc.MethodVersion), Procedure: s.rules()}
+	d := r.Factored(s)
+	return Inputs{Geometry: r.Geometry(s), Demand: d.Factored, Range: d.repeating(s), Basis: s.capacityBasis(), Method: string(calc.MethodVersion), Procedure: s.rules()}
 }
 
 // designDigest names exactly what a revision stands on: the end, the latest
@@ -233,6 +235,9 @@ func (in Inputs) digests() parts {
 		// Only then, so that the digests of results by the procedure that ships stay
 		// what they were before there was a choice.
 		p.Fixed = calc.Digest([]any{p.Fixed, *in.Procedure})
+	}
+	if in.Range > 0 {
+		p.Fixed = calc.Digest([]any{p.Fixed, "range", in.Range})
 	}
 	if in.Survey != nil {
 		p.Survey = calc.Digest(in.Survey)
