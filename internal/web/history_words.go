@@ -4,7 +4,7 @@ import "strings"
 
 // entryKinds are the kinds of entry in words.
 var entryKinds = map[string]string{
-	"program.create": "Program opened", "program.edit": "Program edited", "basis.edit": "Design basis edited", "bridge.import": "Bridge imported",
+	"program.create": "Program opened", "program.edit": "Program edited", "basis.edit": "Design basis edited", "assumption.edit": "Assumed rate of loss edited", "bridge.import": "Bridge imported",
 	"sequence.edit": "Sequence edited", "mockup.accept": "Mock-up accepted", "window.set": "Access window set", "window.set_many": "Access windows set",
 	"end.edit": "Facts edited", "end.choose_steps": "Steps chosen", "survey.record": "Survey recorded", "survey.edit": "Survey corrected",
 	"design.save": "Design drafted", "design.submit": "Design submitted for review", "design.review": "Design reviewed", "design.confirm": "Design confirmed",
@@ -25,7 +25,7 @@ func entryWords(kind string) string {
 
 // tableWords are the tables in words: one row, several rows.
 var tableWords = map[string][2]string{
-	"program": {"Program", "Programs"}, "basis_setting": {"Setting of the design basis", "Settings of the design basis"}, "step": {"Step of the sequence", "Steps of the sequence"},
+	"program": {"Program", "Programs"}, "basis_setting": {"Setting of the design basis", "Settings of the design basis"}, "step": {"Step of the sequence", "Steps of the sequence"}, "assumption": {"Assumed rate of loss", "Assumed rates of loss"},
 	"support": {"Support", "Supports"}, "span": {"Span", "Spans"}, "section": {"Section", "Sections"}, "access_window": {"Access window", "Access windows"},
 	"girder_end": {"Facts of the end", "Girder ends"}, "survey": {"Survey", "Surveys"}, "reading": {"Reading", "Readings"}, "hole": {"Hole", "Holes"},
 	"design": {"Design revision", "Design revisions"}, "stud": {"Stud", "Studs"}, "review": {"Review", "Reviews"}, "step_record": {"Record on a step", "Records on steps"},

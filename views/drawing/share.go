@@ -35,7 +35,16 @@ func layShare(d ShareData, width float64) oddsLayout {
 	rows := len(d.Rows)
 	tall := math.Max(220, math.Min(420, float64(rows)*26+90))
 	top := 40.0
-	depth := math.Max(d.Depth, 1)
+	depth := d.Depth
+	if !finite(depth) || depth < 1 {
+		depth = 1
+	}
+	if !finite(d.Bottom) || d.Bottom < 0 || d.Bottom > depth {
+		d.Bottom = 0
+	}
+	if !finite(d.Resistance) || d.Resistance < 0 {
+		d.Resistance = 0
+	}
 	z := func(v float64) float64 {
 		if !finite(v) {
 			v = 0
@@ -50,9 +59,9 @@ func layShare(d ShareData, width float64) oddsLayout {
 	// The end in elevation: flanges, web, panel, rows.
 	l.shapes = append(l.shapes, outline{D: span(web-22, z(d.Panel[0]), web+22, z(d.Panel[1])).d(), Class: "sampled"},
 		outline{D: span(web-24, z(-d.Bottom), web+24, z(0)).d(), Class: "flange"},
-		outline{D: span(web-24, top, web+24, top+math.Max(3, z(0)*0+tall*d.Bottom/depth)).d(), Class: "flange"})
+		outline{D: span(web-24, top, web+24, top+math.Max(3, tall*d.Bottom/depth)).d(), Class: "flange"})
 	l.lines = append(l.lines, segment{web, top, web, z(0), "edge"})
-	most := math.Max(d.Resistance, 0)
+	most := d.Resistance
 	for _, r := range d.Rows {
 		if finite(r.High) {
 			most = math.Max(most, r.High)
