@@ -43,6 +43,9 @@ func TestOrderOfRepairIsThatOfTheDomain(t *testing.T) {
 		if rng.IntN(8) == 0 {
 			st.RankClass = repair.RankCarried
 		}
+		if rng.IntN(6) == 0 {
+			st.RankClass = repair.RankCarried
+		}
 		st.Rank()
 		standings = append(standings, st.Standing())
 		_, err := s.Pool.Exec(s.ctx, `with e as (insert into girder_end select (jsonb_populate_record(null::girder_end, to_jsonb(x) ||
