@@ -210,6 +210,9 @@ func (e *endReader) rated() ([]loads.Stage, []string) {
 		}
 		out = append(out, st)
 	}
+	if len(out) > 0 {
+		out[len(out)-1].Open = true // the latest condition
+	}
 	return out, missing
 }
 

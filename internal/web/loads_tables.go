@@ -56,6 +56,9 @@ func (sr *spanReader) whereWords(x repair.LoadPart) string {
 		out = "girder " + numberOf(x.Girder)
 	}
 	if demand.Kind(x.Kind) == demand.Point {
+		if x.At == 0 && x.From == "" {
+			return out + ", on the bearing"
+		}
 		out += ", " + sr.feet(x.At)
 		switch x.From {
 		case "N":

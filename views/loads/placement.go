@@ -23,7 +23,7 @@ type PlacementData struct {
 
 // Placed draws the axles on the span over the influence line of the end reaction.
 func Placed(d PlacementData) Figure {
-	const left, right, beam, base, high = 80.0, 80.0, 108.0, 252.0, 74.0
+	const left, right, beam, base, high = 80.0, 80.0, 108.0, 284.0, 74.0
 	f := Figure{ID: d.ID, Title: "Governing place of " + d.Load + " for " + d.End, Width: 920, Height: 300}
 	long := f.Width - left - right
 	x := func(at float64) float64 {

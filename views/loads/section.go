@@ -123,7 +123,7 @@ func (f *Figure) deck(d SectionData, scale, first, last, top, barrier float64) {
 		f.line("center", g.web, top-high*0.45, g.web, top)
 		f.label("quiet", "middle", (g.web+g.curb)/2, top-high-34, g.text)
 	}
-	f.label("lbl", "start", r+8, top+d.Deck*scale/2+4, d.DeckText)
+	f.label("lbl", "start", r+8, top+d.Deck*scale/2+4, "deck "+d.DeckText)
 }
 
 func (d SectionData) words() string {
