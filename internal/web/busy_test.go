@@ -111,6 +111,7 @@ func newBusyProgram(t testing.TB, text string) *testProgram {
 	width := 3 * units.Inch
 	p.Do(authz.Laboratory, end, repair.RecordBreak{Mark: "P001-01", BrokenAt: at.Add(time.Hour), Load: 90 * units.Kip, Width: &width, EndsGround: true, TestedBy: text, Typed: repair.Typed{"load_n": text}})
 	p.Do(authz.Inspector, end, repair.RecordInspection{Subject: "curing", Outcome: "not_accepted", Note: text})
+	p.loadedWith(text)
 	return p
 }
 

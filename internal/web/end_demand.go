@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+	"strings"
 
 	"endcast/internal/db"
 	"endcast/internal/domain/authz"
@@ -220,7 +221,7 @@ func (e *endReader) ratingRow(c *repair.ConditionRatings, x repair.RatingLine) l
 	row := loads.RatingRow{Vehicle: x.Vehicle, Level: x.Level.Words(), Method: x.Method.Words(), RF: "–", Safe: "–", Verdict: ratingMark(x.Verdict),
 		Least: c.Least != nil && x.Vehicle == c.Vehicle && string(x.Level) == c.Level && x.Method == demand.LRFR}
 	if x.Known {
-		row.RF = fmt.Sprintf("%.2f", x.RF)
+		row.RF = strings.Replace(fmt.Sprintf("%.2f", x.RF), "-", "−", 1)
 	}
 	if x.Posts && x.Known {
 		row.Safe = "not at all"

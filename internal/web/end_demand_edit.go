@@ -24,7 +24,7 @@ var handParts = []struct {
 }{
 	{"dc1", "Structure", "Steel, deck, forms, cross-frames.", func(d *repair.EndDemand) *units.Force { return d.DC1 }, func(d *repair.EndDemandIn, v *units.Force) { d.DC1 = v }},
 	{"dc2", "Attachments", "Barriers, railings, sidewalks.", func(d *repair.EndDemand) *units.Force { return d.DC2 }, func(d *repair.EndDemandIn, v *units.Force) { d.DC2 = v }},
-	{"dw", "Wearing surface and utilities", "", func(d *repair.EndDemand) *units.Force { return d.DW }, func(d *repair.EndDemandIn, v *units.Force) { d.DW = v }},
+	{"dw", "Wearing surface", "With the utilities.", func(d *repair.EndDemand) *units.Force { return d.DW }, func(d *repair.EndDemandIn, v *units.Force) { d.DW = v }},
 	{"live", "Live load HL-93", "On this girder, with its share and impact.", func(d *repair.EndDemand) *units.Force { return d.Live }, func(d *repair.EndDemandIn, v *units.Force) { d.Live = v }},
 }
 

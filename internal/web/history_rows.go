@@ -165,6 +165,10 @@ func (h *historian) value(table, col string, c db.RowChange) string {
 		}
 		parts := make([]string, len(v))
 		for i, x := range v {
+			if n, ok := x.(float64); ok {
+				parts[i] = h.quantity(table, col, n, c.New)
+				continue
+			}
 			parts[i] = plainWord(fmt.Sprint(x))
 		}
 		if len(parts) == 0 {
@@ -178,6 +182,13 @@ func (h *historian) value(table, col string, c db.RowChange) string {
 
 // quantity prints a number in the unit that its column stands for.
 func (h *historian) quantity(table, col string, v float64, row map[string]any) string {
+	switch {
+	case col == "lane_n_mm":
+		return units.LineLoads.Format(v, h.sys, -1)
+	case table == "load_part" && col == "value":
+		kind, _ := row["kind"].(string)
+		return partValue(kind, v, h.sys)
+	}
 	for suffix, k := range map[string]units.Kind{"_mm": units.Lengths, "_mpa": units.Stresses, "_n": units.Forces, "_c": units.Temperatures, "_deg": units.Angles, "_h": units.Hours} {
 		if strings.HasSuffix(col, suffix) {
 			return k.Format(v, h.sys, -1)

@@ -13,6 +13,7 @@ var entryKinds = map[string]string{
 	"nonconformance.raise": "Nonconformance raised", "nonconformance.decide": "Nonconformance decided", "nonconformance.close": "Nonconformance closed",
 	"pour.record": "Pour recorded", "specimen.break": "Specimen broken", "mockup.withdraw": "Acceptance of the mock-up withdrawn",
 	"field_check.record": "Check recorded", "tablet.keep_aside": "Entry of a tablet kept aside", "tablet.apply": "Entry kept aside applied", "tablet.record_only": "Entry kept aside left on record",
+	"truck.edit": "Vehicle edited", "span.demand": "Cross section of a span edited", "span.load_parts": "Dead load of a span edited", "end.demand": "Way of the demand chosen",
 	"people.add": "Person added", "people.role": "Role changed", "people.remove": "Person taken out", "people.disable": "Account shut", "people.enable": "Account opened again",
 }
 
@@ -31,7 +32,9 @@ var tableWords = map[string][2]string{
 	"design": {"Design revision", "Design revisions"}, "stud": {"Stud", "Studs"}, "review": {"Review", "Reviews"}, "step_record": {"Record on a step", "Records on steps"},
 	"cleaning": {"Cleaning", "Cleanings"}, "collar": {"Collar", "Collars"}, "inspection": {"Inspection", "Inspections"},
 	"nonconformance": {"Nonconformance", "Nonconformances"}, "photo": {"Photograph", "Photographs"}, "pour": {"Pour", "Pours"}, "pour_end": {"End of a pour", "Ends of a pour"},
-	"batch": {"Batch", "Batches"}, "specimen": {"Specimen", "Specimens"},
+	"truck": {"Vehicle", "Vehicles"}, "span_demand": {"Cross section of a span", "Cross sections of spans"}, "load_part": {"Part of the dead load", "Parts of the dead load"},
+	"end_demand": {"How the demand comes", "How demands come"},
+	"batch":      {"Batch", "Batches"}, "specimen": {"Specimen", "Specimens"},
 }
 
 // quietColumns say nothing to a reader: keys, and what the program keeps for
@@ -44,6 +47,7 @@ var titleColumns = map[string][]string{
 	"reading": {"face", "x_mm", "z_mm"}, "stud": {"mark"}, "collar": {"mark"}, "specimen": {"mark"}, "survey": {"number"}, "design": {"revision"},
 	"batch": {"number"}, "pour": {"number"}, "nonconformance": {"number"}, "support": {"code"}, "span": {"number"}, "section": {"name"}, "step": {"code"},
 	"girder_end": {"name"}, "basis_setting": {"key"},
+	"truck": {"code"}, "load_part": {"name"},
 }
 
 // columnWords are the columns whose words do not follow from their names.

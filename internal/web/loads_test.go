@@ -62,6 +62,21 @@ func (p *testProgram) loaded() {
 		{Name: "Wearing surface", Bucket: "dw", Kind: "area", Value: 25 * float64(units.Ksi) / 144000, Where: "shared", Source: "cores of May, invented"}}})
 }
 
+// loadedWith enters the loads of span 1, the demand of 1N-2 and a vehicle, with one
+// text wherever a person may type.
+func (p *testProgram) loadedWith(text string) {
+	p.t.Helper()
+	id := p.End("1N-2").End.SpanID
+	p.DoProgram(authz.Engineer, repair.EditSpanDemand{SpanID: id, Demand: repair.SpanDemandIn{Deck: 8 * units.Inch, EdgeLeft: units.Foot, EdgeRight: units.Foot,
+		OverhangLeft: 3 * units.Foot, OverhangRight: 3 * units.Foot, Source: text, Typed: repair.Typed{"deck": text}}})
+	p.DoProgram(authz.Engineer, repair.EditLoadParts{SpanID: id, Parts: []repair.LoadPartIn{
+		{Name: text, Bucket: "dc1", Kind: "line", Value: 10, Where: "each", Source: text, Typed: repair.Typed{"value": text}},
+		{Name: text, Bucket: "dc2", Kind: "line", Where: "shared", Source: text}, {Name: text, Bucket: "dw", Kind: "area", Where: "shared", Source: text}}})
+	p.Do(authz.Engineer, "1N-2", repair.EditEndDemand{Demand: repair.EndDemandIn{How: repair.ByStatics, Source: text}})
+	p.DoProgram(authz.Engineer, repair.EditTruck{Typed: repair.Typed{"axles[0].load": text}, Truck: demand.Truck{Code: "P-1", Name: text, Class: demand.Permit, Lane: 1, Source: text,
+		Axles: []demand.Axle{{Load: 20 * units.Kip}}}})
+}
+
 // TestReactionOfOneLaneIsThatOfAHandCalculation checks the page against statics by
 // hand: HL-93 on 80 ft, with the axles of AASHTO LRFD BDS 3.6.1.2 and its dynamic
 // load allowance of 0.33, both from memory. 32(1 + 66/80) + 8(52/80) = 63.6 kip,

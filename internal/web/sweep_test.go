@@ -15,7 +15,6 @@ import (
 
 	"endcast/internal/domain/authz"
 	"endcast/internal/domain/basis"
-	"endcast/internal/domain/demand"
 	"endcast/internal/web"
 	"endcast/internal/web/webtest"
 )
@@ -28,7 +27,7 @@ func (p *testProgram) parts() map[string]string {
 	s := p.Scope("1N-1")
 	out := map[string]string{"program": programCode, "end": "1N-1", "n": "2", "rev": "2", "number": "1", "mark": "L1-1", "sha": s.Ends[0].Photos[0].SHA256,
 		"key": string(basis.SurveyReach), "user": p.Role(authz.Designer).User.ID.String(), "window": s.Windows[0].ID, "procedure": "shipped", "a": "1", "b": "2",
-		"vehicle": demand.HS20, "span": "1", "part": "new"}
+		"vehicle": "P-1", "span": "1", "part": s.PartsOf(s.Ends[0].End.SpanID)[0].ID}
 	for _, st := range s.Steps {
 		if st.Code == "CLN" {
 			out["step"] = st.ID
