@@ -95,6 +95,11 @@ func rankRow(head ProgramHead, x db.RankRow, sys units.System) views.RankRow {
 	row := views.RankRow{Place: strconv.Itoa(x.Place), Name: x.Name, Href: head.Path("ends", x.Name), Support: x.SupportCode, Reason: outlook.Rank([]outlook.Standing{one})[0].Reason,
 		Capacity: figure(units.Forces, sys, float64(one.Capacity)), Demand: figure(units.Forces, sys, float64(one.Demand)), Short: "–", Chance: "–", Year: "–",
 		Least: factorText(x.RatingLeast), Next: x.StepName, Blocked: blockMark(x.State), Outside: one.Outside}
+	if one.Carried {
+		// The figures are of the corroded steel; beside a repair that carries they mislead.
+		row.Capacity, row.Least, row.Next, row.Blocked = "–", "–", x.StepName, blockMark(x.State)
+		return row
+	}
 	if x.Closed {
 		row.Next = "Closed"
 		row.Reason += "; repaired and closed: the numbers are those of the steel without the repair"
