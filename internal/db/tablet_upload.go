@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -27,6 +28,9 @@ type TabletPiece struct {
 // there already changes nothing: the tablet goes on from what the answer says.
 func (st *Store) AddTabletPiece(ctx context.Context, p TabletPiece) (have int64, err error) {
 	err = pgx.BeginFunc(ctx, st.Pool, func(tx pgx.Tx) error {
+		if err := st.dropForgotten(ctx, tx, p.EntryID); err != nil {
+			return err
+		}
 		_, err := tx.Exec(ctx, `insert into tablet_upload (entry_id, program_id, by_user, sha256, size_b, begun_at) values ($1, $2, $3, $4, $5, $6) on conflict do nothing`,
 			p.EntryID, p.ProgramID, p.UserID, p.SHA256, p.Size, st.Now().UTC())
 		if err != nil {
@@ -59,6 +63,20 @@ func (st *Store) AddTabletPiece(ctx context.Context, p TabletPiece) (have int64,
 		return nil
 	})
 	return have, err
+}
+
+// forgottenAfter is when the pieces of a picture that never became whole are dropped.
+// The tablet still has it and begins anew.
+const forgottenAfter = 30 * 24 * time.Hour
+
+func (st *Store) dropForgotten(ctx context.Context, tx pgx.Tx, but string) error {
+	const old = "entry_id in (select entry_id from tablet_upload where begun_at < $1 and entry_id <> $2)"
+	for _, table := range []string{"tablet_piece", "tablet_upload"} {
+		if _, err := tx.Exec(ctx, "delete from "+table+" where "+old, st.Now().UTC().Add(-forgottenAfter), but); err != nil {
+			return fmt.Errorf("forgotten pieces: %w", err)
+		}
+	}
+	return nil
 }
 
 func uploaded(ctx context.Context, q querier, entryID string) (int64, error) {

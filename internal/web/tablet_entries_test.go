@@ -237,6 +237,34 @@ func TestTwoInspectorsAtOneStud(t *testing.T) {
 	p.verified()
 }
 
+// What an entry rests on besides the revision: the studs as they stood, the steps, the
+// name of the end. Whatever of it moved, the entry is kept aside.
+func TestWhatAnEntryRestsOn(t *testing.T) {
+	t.Parallel()
+	p := newTestProgram(t)
+	studs := p.approvedLayout("1N-1")
+	inspector, path := p.Role(authz.Inspector), p.Path("tablet", "entries")
+	note := map[string]any{"subject": "note", "outcome": "noted", "note": "x"}
+	got := p.send(inspector, path, time.Now(),
+		p.slip(inspector, "1N-1", tablet.Collar, collarAt(studs[0].Mark, "full"), func(e *tablet.Envelope) { e.Against.Studs = "0123456789abcdef" }),
+		p.slip(inspector, "1N-1", tablet.Collar, collarAt("Q-9-9", "full")),
+		p.slip(inspector, "1N-2", tablet.Collar, collarAt(studs[0].Mark, "full")),
+		p.slip(inspector, "1N-1", tablet.Nonconformance, map[string]any{"requirement": "WPS", "found": "wet", "stops": []string{"ZZZ"}}),
+		p.slip(inspector, "1N-1", tablet.Inspection, note, func(e *tablet.Envelope) { e.End = "1N-2" }))
+	for i, want := range []string{"moved or renamed", "no stud Q-9-9", "no design any more", "no step ZZZ", "the record calls it 1N-1"} {
+		require.Equal(t, "aside", got[i].State, got[i])
+		require.Contains(t, got[i].Reason, want)
+	}
+	r := p.End("1N-1")
+	require.Empty(t, r.Collars)
+	require.Empty(t, r.Nonconformances)
+	require.Empty(t, r.Inspections)
+	for _, body := range []map[string]any{{"subject": "note", "outcome": "accepted", "note": "x"}, {"subject": "form", "outcome": "noted", "note": "x"}, {"subject": "note", "outcome": "noted"},
+		{"subject": "weather", "outcome": "accepted", "note": "x"}, {"subject": "note", "outcome": "noted", "note": strings.Repeat("x", 5000)}} {
+		require.Equal(t, "refused", p.send(inspector, path, time.Now(), p.slip(inspector, "1N-1", tablet.Inspection, body))[0].State, body)
+	}
+}
+
 func TestClockWrongByADay(t *testing.T) {
 	t.Parallel()
 	p := newTestProgram(t)

@@ -376,3 +376,38 @@ func TestTabletSaysWhatItCannotTake(t *testing.T) {
 	p.Role(authz.Engineer).Get(p.Path("aside")).Has("The rules do not take it", "at most")
 	require.Empty(t, p.End("1N-1").Collars)
 }
+
+// Two people share a tablet: what one of them recorded is not sent under the other's
+// name, and waits.
+func TestTabletThatChangesHands(t *testing.T) {
+	t.Parallel()
+	p := newTestProgram(t)
+	p.approvedLayout("1N-1")
+	one, two := p.Role(authz.Inspector), p.As(authz.Inspector)
+	page := p.Browser(authz.Inspector)
+	p.onShift(page, "1N-1")
+	goTo(page, "#/end/1N-1")
+	page.Click("#yes")
+	page.WaitFor(`document.querySelector(".t-drawing svg")`)
+	page.Offline(true)
+	note(page, "1N-1", "of the first")
+	page.UseCookies(two.Cookies()...)
+	page.Offline(false)
+	page.Click("#send")
+	page.WaitFor(`document.querySelector("#t-status").innerText.includes("Take the ends anew before you record")`)
+	require.Contains(t, page.Text("#t-status"), "signs in here")
+	require.Equal(t, "queued", outbox(page)[0].State)
+	require.Empty(t, p.End("1N-1").Inspections)
+
+	p.onShift(page, "1N-2")
+	goTo(page, "#/end/1N-2")
+	page.Click("#yes")
+	page.WaitFor(`document.querySelector(".t-drawing svg")`)
+	note(page, "1N-2", "of the second")
+	waitQueue(t, page, 1)
+	require.Equal(t, two.User.ID.String(), p.End("1N-2").Inspections[0].ByUser)
+	page.UseCookies(one.Cookies()...)
+	page.Click("#send")
+	waitQueue(t, page, 0)
+	require.Equal(t, one.User.ID.String(), p.End("1N-1").Inspections[0].ByUser)
+}

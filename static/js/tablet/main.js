@@ -26,7 +26,7 @@ async function head() {
   status.replaceChildren(
     h("div", { class: "t-counts" }, count("queued", c.queued, "n-queued"), count("sent", c.sent, "n-sent"), count("refused", c.refused, "n-refused"), count("kept aside", c.aside, "n-aside")),
     h("p", { class: "small t-contact" }, s.busy ? "Sending…" : contact ? `Last contact ${age(contact)}.` : "No contact yet."),
-    ...[s.problem && c.queued > 0 ? s.problem : "", s.other, keeping.room, c.oldest && Date.now() - Date.parse(c.oldest) > 864e5 ? `The oldest queued entry is from ${clockText(c.oldest)}: find signal and send.` : ""]
+    ...[s.problem && c.queued > 0 ? s.problem : "", s.other, s.stranger, keeping.room, c.oldest && Date.now() - Date.parse(c.oldest) > 864e5 ? `The oldest queued entry is from ${clockText(c.oldest)}: find signal and send.` : ""]
       .filter(Boolean).map((text) => h("p", { class: "t-warn" }, text)),
     h("nav", { class: "t-ways", "aria-label": "Tablet" },
       link("Shift", "#/"), link("Outbox", "#/outbox"),

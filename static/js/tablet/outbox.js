@@ -6,7 +6,7 @@ const PIECE = 256 * 1024;
 const BATCH = 25;
 
 // state is what the head of the page says of the connection.
-export const state = { busy: false, problem: "", signIn: false, other: "" };
+export const state = { busy: false, problem: "", signIn: false, other: "", stranger: "" };
 
 const two = (n) => String(n).padStart(2, "0");
 
@@ -89,6 +89,8 @@ export async function greet() {
   if (status !== 200) throw new Stop(told.message ?? `The server refuses (${status}).`);
   const after = Date.now();
   state.signIn = false;
+  const holder = await store.get("meta", "who");
+  state.stranger = holder && holder.user !== told.user ? `${told.name} is signed in, and what is recorded here counts as ${holder.name}'s. Take the ends anew before you record.` : "";
   await store.put("meta", { off: Math.round((before + after) / 2 - Date.parse(told.now)), at: new Date().toISOString() }, "clock");
   await store.put("meta", new Date().toISOString(), "contact");
   return told;
@@ -151,6 +153,7 @@ export function send() {
     dispatchEvent(new Event("outbox"));
     try {
       const who = await greet();
+      // A person who is no longer signed in is waited for, whatever else is sent.
       const queued = (await store.entries()).filter((e) => e.state === "queued");
       const others = queued.filter((e) => e.by !== who.user);
       state.other = others.length ? `${others.length} of ${others[0].byName} wait until ${others[0].byName} signs in here.` : "";

@@ -51,6 +51,7 @@ export async function take(names) {
     const answer = await fetch(`${store.root}/tablet/packet?ends=${encodeURIComponent(names.join(","))}`, { headers: { Accept: "application/json" }, cache: "no-store" });
     if (!answer.ok) throw new Error((await answer.json()).message);
     await store.replaceEnds(await answer.json(), who);
+    outbox.state.stranger = "";
     say(`${names.length} ends taken along.`);
     if (location.hash === "#/" || location.hash === "") dispatchEvent(new Event("hashchange"));
     else location.hash = "#/";
