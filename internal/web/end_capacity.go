@@ -113,7 +113,7 @@ func (e *endReader) checks(results []storedResult) []end.CheckGroup {
 				Governs: n == governs && c.Verdict != calc.Informs, Sheet: e.path("sheet") + "#" + checkID(res.Subject, c.Key)}
 			for _, l := range c.Limits {
 				if !l.Met {
-					row.Limits = append(row.Limits, l.Text)
+					row.Limits = append(row.Limits, e.say(l.Text))
 				}
 			}
 			g.Rows = append(g.Rows, row)

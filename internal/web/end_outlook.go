@@ -40,7 +40,7 @@ func (e *endReader) odds(o *repair.Outlook) views.Odds {
 	if !(d.Demand > 0) {
 		return views.Odds{None: "No demand is on record: there is nothing to be below."}
 	}
-	v := views.Odds{In: d.In, Out: d.Out}
+	v := views.Odds{In: e.sayAll(d.In), Out: e.sayAll(d.Out)}
 	v.Facts = []views.Fact{
 		{Label: "Chance", Value: chanceText(d.Chance), Note: strconv.Itoa(d.Below) + " of " + strconv.Itoa(d.Samples) + " samples below the demand", Foreseen: true},
 		{Label: "95 % interval", Value: rangeText(d.Low, d.High), Note: d.Interval + ": how sure " + strconv.Itoa(d.Samples) + " samples make it", Foreseen: true},
@@ -82,19 +82,19 @@ func (e *endReader) fall(o *repair.Outlook, stages []repair.Stage) views.Fall {
 	if !ok {
 		return views.Fall{None: "No survey is on record: there is no steel to carry forward."}
 	}
-	v := views.Fall{Mark: fallMark(f), Words: f.Words}
+	v := views.Fall{Mark: fallMark(f), Words: e.sayAll(f.Words)}
 	if f.Verdict == outlook.Falls || f.Early > 0 {
 		v.Facts = append(v.Facts, views.Fact{Label: "Falls below the demand", Value: yearText(f.Year, f), Note: yearRange(f), Foreseen: true})
 	}
 	if f.Source != outlook.NoRate {
 		v.Facts = append(v.Facts,
 			views.Fact{Label: "Rate of loss a year", Value: e.rate(f.Rate.Central), Note: "low " + e.rate(f.Rate.Low) + ", high " + e.rate(f.Rate.High) + "; web, mean of the readings above the bearing", Foreseen: true},
-			views.Fact{Label: "Where the rate comes from", Value: sourceWords[f.Source], Note: ui.Sentence(f.Rate.Origin)})
+			views.Fact{Label: "Where the rate comes from", Value: sourceWords[f.Source], Note: ui.Sentence(e.say(f.Rate.Origin))})
 	}
 	v.Facts = append(v.Facts, views.Fact{Label: "Carried forward from", Value: calendarText(f.From), Note: "the last survey; looked ahead at most " + strconv.Itoa(int(f.Horizon)) + " years"})
 	for _, p := range f.Pairs {
 		row := views.PairRow{Surveys: strconv.Itoa(p.First) + " and " + strconv.Itoa(p.Second), Years: strconv.FormatFloat(p.Years, 'f', 2, 64), Matched: "–", Loss: "–",
-			State: ui.Mark{State: ui.Open, Text: "comparable"}, Why: ui.Sentence(p.Refused)}
+			State: ui.Mark{State: ui.Open, Text: "comparable"}, Why: ui.Sentence(e.say(p.Refused))}
 		if p.Matched > 0 {
 			row.Matched = count(p.Matched, "place", "places")
 			if p.By != "" && p.By != "place" {

@@ -4,6 +4,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"net/http"
+	"slices"
 
 	"endcast/internal/domain/calc"
 	"endcast/internal/domain/repair"
@@ -44,6 +45,7 @@ type computed struct {
 	ev         *repair.Evaluation
 	pad        *calc.Pad
 	brief      string // not empty: only its results are printed, and why
+	same       bool   // not even those: they are the results of another part
 }
 
 // computedParts are the conditions in the order of the sheet: the end as it is
@@ -64,12 +66,22 @@ func computedParts(ev repair.Evaluations, pads *repair.Pads) []computed {
 		switch {
 		case c.key == "repaired" && ev.AsWelded != nil:
 			c.brief = "The formulas are those of the end as welded, with every stud of the revision counted. Results only."
+			if c.same = sameResults(ev.Repaired.Checks, ev.AsWelded.Checks); c.same {
+				c.brief = "Every stud counts as welded: each check has the demand, the resistance and the verdict that it has as welded."
+			}
 		case c.key == "as_new" && ev.Corroded != nil:
 			c.brief = "The formulas are those of the end as corroded, with nothing lost. Results only."
 		}
 		out = append(out, c)
 	}
 	return out
+}
+
+// sameResults reports whether two lists of checks say the same.
+func sameResults(a, b []calc.Check) bool {
+	return slices.EqualFunc(a, b, func(x, y calc.Check) bool {
+		return x.Key == y.Key && x.Demand == y.Demand && x.Resistance == y.Resistance && x.Verdict == y.Verdict
+	})
 }
 
 // sheet gathers the whole sheet.
@@ -97,9 +109,13 @@ func (e *endReader) sheet(ev repair.Evaluations, pads *repair.Pads) (sheet.View,
 		v.Answer = append(v.Answer, sheet.Answer{ID: part.ID, Letter: part.Letter, Subject: part.Subject, On: part.On, Capacity: part.Capacity, Demand: part.Demand,
 			Ratio: part.Ratio, Governs: part.Governs, Verdict: part.Verdict, Words: answerWords(c.ev.Verdict)})
 		for _, f := range c.ev.Flags {
-			v.Flags = append(v.Flags, sheet.Flag{Letter: part.Letter, Text: ui.Sentence(f)})
+			v.Flags = append(v.Flags, sheet.Flag{Letter: part.Letter, Text: ui.Sentence(e.say(f))})
 		}
 	}
+	ratings := e.rec.Ratings(e.sc)
+	e.compareRating(&v.Stored, ratings)
+	v.Before = e.sheetDemand()
+	v.More = append(e.sheetRating(ratings), e.sheetOutlook()...)
 	v.Grid, v.Holes = e.sheetReadings()
 	figure := e.elevationData()
 	figure.Width = sheetFigure

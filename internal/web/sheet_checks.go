@@ -15,7 +15,7 @@ import (
 // in a table behind them.
 func (e *endReader) sheetPart(c computed, letter string) sheet.Part {
 	part := sheet.Part{ID: c.key, Letter: letter, Subject: c.words, On: e.standsOn(c.key), Verdict: verdictMark(c.ev.Verdict), Capacity: "–", Ratio: "–",
-		Demand: c.ev.Demand.Format(e.sys, -1), Governs: c.ev.Governing, Digest: shortDigest(c.ev.Digest), Brief: c.brief}
+		Demand: c.ev.Demand.Format(e.sys, -1), Governs: c.ev.Governing, Digest: shortDigest(c.ev.Digest), Brief: c.brief, Same: c.same}
 	if carries(c.ev.Checks) {
 		part.Capacity, part.Ratio = c.ev.Capacity.Format(e.sys, -1), ratioText(overResistance(c.ev.Demand, c.ev.Capacity))
 	}
@@ -77,9 +77,9 @@ func (e *endReader) sheetCheck(p computed, c calc.Check, number string) sheet.Ch
 		Ratio: checkRatio(c), Governs: c.Name == p.ev.Governing, Informs: c.Verdict == calc.Informs, Outside: c.Verdict == calc.Outside, Lines: e.lines(c.Lines, c.Clause)}
 	for _, l := range c.Limits {
 		if l.Met {
-			out.Met = append(out.Met, l.Text)
+			out.Met = append(out.Met, e.say(l.Text))
 		} else {
-			out.Unmet = append(out.Unmet, l.Text)
+			out.Unmet = append(out.Unmet, e.say(l.Text))
 		}
 	}
 	return out

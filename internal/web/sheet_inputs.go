@@ -36,8 +36,11 @@ func (e *endReader) sectionInputs() sheet.Inputs {
 
 func (e *endReader) endInputs() sheet.Inputs {
 	x := e.rec.End
-	rows := []sheet.Input{
-		{Name: "Factored reaction", Value: x.Reaction.Format(e.sys, -1), Origin: cmp.Or(x.ReactionOrigin, "no origin given")},
+	reaction := sheet.Input{Name: "Factored reaction", Value: x.Reaction.Format(e.sys, -1), Origin: cmp.Or(x.ReactionOrigin, "no origin given")}
+	if d := e.rec.Factored(e.sc); d.How != repair.ByHandTotal && d.Problem == "" {
+		reaction = sheet.Input{Name: "Factored reaction", Value: d.Factored.Format(e.sys, -1), Origin: d.Origin + "; worked out below"}
+	}
+	rows := []sheet.Input{reaction,
 		{Name: "Yield strength", Value: x.Fy.Format(e.sys, -1), Origin: cmp.Or(x.FyOrigin, "no origin given")},
 		{Name: "Tensile strength", Value: x.Fu.Format(e.sys, -1), Origin: cmp.Or(x.FyOrigin, "no origin given")},
 		{Name: "Bearing length along the girder", Value: e.length(x.BearingLength)},

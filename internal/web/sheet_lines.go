@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"endcast/internal/domain/calc"
+	"endcast/internal/domain/units"
 	"endcast/views/sheet"
 	"endcast/views/ui"
 )
@@ -16,7 +17,7 @@ func (e *endReader) starts(part *sheet.Part, ls []calc.Line) {
 	for _, l := range ls {
 		switch l.Kind {
 		case calc.Remark:
-			part.Notes = append(part.Notes, ui.Sentence(l.Note))
+			part.Notes = append(part.Notes, ui.Sentence(e.say(l.Note)))
 		case calc.Computed:
 			part.Derived = append(part.Derived, e.lines([]calc.Line{l}, calc.Clause{})...)
 		default:
@@ -44,7 +45,7 @@ func (e *endReader) lines(ls []calc.Line, over calc.Clause) []sheet.Line {
 		row := sheet.Line{Name: l.Name, Origin: l.Origin}
 		switch {
 		case l.Kind == calc.Remark:
-			row = sheet.Line{Note: ui.Sentence(l.Note)}
+			row = sheet.Line{Note: ui.Sentence(e.say(l.Note))}
 		case l.Kind == calc.Computed && l.Formula != nil:
 			row.Formula, row.Working = l.Formula.MathML(), l.WorkingMathML(e.sys)
 			if l.Clause != over && l.Clause.Document != "" {
@@ -59,6 +60,18 @@ func (e *endReader) lines(ls []calc.Line, over calc.Clause) []sheet.Line {
 	return out
 }
 
+// say gives the words of a rule in the units of the reader.
+func (e *endReader) say(text string) string { return units.Reword(text, e.sys) }
+
+// sayAll is say for a list.
+func (e *endReader) sayAll(list []string) []string {
+	out := make([]string, len(list))
+	for i, s := range list {
+		out[i] = e.say(s)
+	}
+	return out
+}
+
 // clauseText is a clause with how well it is confirmed.
 func clauseText(c calc.Clause) string {
 	if tag := tagText(c.Tag); tag != "" {
@@ -67,10 +80,10 @@ func clauseText(c calc.Clause) string {
 	return c.String()
 }
 
-// Room for the mathematics of a line in ems of its own type: beside the name and
-// the clause, and across the sheet.
+// Room for the mathematics of a line beside its name, and the gap between formula
+// and numbers, in ems of its own type.
 const (
-	roomBeside = 34.0
+	roomBeside = 45.0
 	roomGap    = 1.5
 )
 

@@ -80,7 +80,7 @@ func TestSheetInABrowser(t *testing.T) {
 		require.Equal(t, "%PDF", string(pdf[:4]))
 		pages := len(regexp.MustCompile(`/Type\s*/Page\b`).FindAll(pdf, -1))
 		require.Positive(t, pages)
-		require.LessOrEqual(t, pages, 12, "an engineer reads the sheet through")
+		require.LessOrEqual(t, pages, 14, "an engineer reads the sheet through")
 		keep(t, "sheet-"+name+".pdf", pdf)
 	}
 }
@@ -123,4 +123,53 @@ func TestSheetListsWhatItStandsOn(t *testing.T) {
 	require.NotEmpty(t, a.Select("details.working .check"))
 	whole := p.Role(authz.Engineer).Get(p.Path("ends", "1N-1", "sheet") + "?whole").Status(200)
 	require.Empty(t, whole.Select("details.working"))
+}
+
+// The demand by statics stands on the sheet with its parts, who entered them, and
+// the sum that the checks take; the rating and what time does follow the checks.
+func TestSheetWorksOutTheDemand(t *testing.T) {
+	t.Parallel()
+	p := fiveGirders(t)
+	p.loaded()
+	path := p.Path("ends", "2N-2", "sheet")
+	require.Empty(t, p.Role(authz.Manager).Get(path).Status(200).Select("#demand"), "a total by hand needs no working")
+	p.Do(authz.Engineer, "2N-2", repair.EditEndDemand{Demand: repair.EndDemandIn{How: repair.ByStatics, Source: "statics of May, invented"}})
+	p.Do(authz.Inspector, "2N-2", asFound(0.5))
+	a := p.Role(authz.Manager).Get(path).Status(200).Has("agrees with the stored result", "worked out below", "statics of May, invented", "Concrete deck", "sheet 12, invented", "tributary")
+	require.Len(t, a.Select("#demand"), 1)
+	r := p.End("2N-2")
+	d := r.Factored(p.Scope("2N-2"))
+	require.Empty(t, d.Problem)
+	require.Contains(t, webtest.Text(a.Select("section[aria-labelledby=demand]")[0]), strings.ReplaceAll(d.Factored.Format(units.US, -1), "\u00a0", " "))
+	require.NotEmpty(t, a.Select("section[aria-labelledby=demand] math"))
+	rating := webtest.Text(a.Select("section[aria-labelledby=rating]")[0])
+	require.Contains(t, rating, "HL-93")
+	for _, id := range []string{"chance", "fall", "stages"} {
+		require.Len(t, a.Select("#"+id), 1, id)
+	}
+
+	// A rating that was changed behind the program's back is told.
+	_, err := p.Pool.Exec(t.Context(), `update outlook set rating = regexp_replace(rating::text, '"least":[0-9.eE+-]+', '"least":9.75')::json`)
+	require.NoError(t, err)
+	p.Role(authz.Manager).Get(path).Status(200).Has("does not agree with the stored result", "the stored rating is not the one computed now")
+}
+
+// A rule does not know its reader; the sheet does.
+func TestSheetSpeaksInTheUnitsOfItsReader(t *testing.T) {
+	t.Parallel()
+	p := newTestProgram(t)
+	p.approved("1N-1")
+	path := p.Path("ends", "1N-1", "sheet")
+	words := func(a *webtest.Answer) string {
+		var b strings.Builder
+		for _, what := range []string{".limits", ".words", ".flags", ".chapter p"} {
+			for _, n := range a.Select(what) {
+				b.WriteString(webtest.Text(n) + "\n")
+			}
+		}
+		return b.String()
+	}
+	us, si := words(p.Role(authz.Engineer).Get(path+"?units=us")), words(p.Role(authz.Engineer).Get(path+"?units=si"))
+	require.NotRegexp(t, `\d[ \x{a0}](mm|MPa|kN)\b`, us)
+	require.NotRegexp(t, `\d[ \x{a0}](ksi|kip)\b`, si)
 }

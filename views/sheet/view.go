@@ -31,7 +31,8 @@ type View struct {
 	Changed []Setting // settings that differ from their defaults
 	Others  string    // says what stands at its default
 	Parts   []Part
-	More    []Chapter // what follows the checks: rating, outlook and the like
+	Before  []Chapter // between what it starts from and the checks: what the end must carry
+	More    []Chapter // behind the checks: rating, outlook and the like
 
 	Grid     *Grid // nil without a survey
 	Holes    [][]string
@@ -93,6 +94,7 @@ type Part struct {
 	Checks                  []Check // in full
 	Details                 []Check // rules of layout and detail that are met, in a table
 	Brief                   string  // not empty: results only, and why
+	Same                    bool    // not even those: they are the results of another part
 }
 
 // All are the checks of the part in the order of their numbers.
@@ -165,11 +167,12 @@ type Setting struct {
 // parts it has.
 type Chapter struct {
 	ID, Title string
+	Mark      *ui.Mark // the outcome, beside the title
 	Words     []string
-	Starts    []Given
+	Facts     []Input
 	Lines     []Line
 	Tables    []Table
-	Figure    templ.Component
+	Figures   []templ.Component
 }
 
 // Table is a plain table of texts. The first column is the head of its row; a

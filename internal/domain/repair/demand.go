@@ -36,7 +36,10 @@ func (r *Record) DemandOn(s *Scope, p *calc.Pad) Demand {
 
 // Factored is Demand with the design load and the fatigue truck alone, which is all
 // that the checks take: for work on many ends.
-func (r *Record) Factored(s *Scope) Demand {
+func (r *Record) Factored(s *Scope) Demand { return r.FactoredOn(s, nil) }
+
+// FactoredOn is Factored with its calculation written on a pad.
+func (r *Record) FactoredOn(s *Scope, p *calc.Pad) Demand {
 	if r.how() == ByHandTotal {
 		return r.total()
 	}
@@ -46,7 +49,7 @@ func (r *Record) Factored(s *Scope) Demand {
 			design = append(design, t)
 		}
 	}
-	return r.resolve(s, nil, design, []demand.Method{demand.LRFR})
+	return r.resolve(s, p, design, []demand.Method{demand.LRFR})
 }
 
 // repeating is the reaction of the fatigue truck with share and impact, without load
