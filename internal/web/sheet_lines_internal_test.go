@@ -1,6 +1,7 @@
 package web
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -33,7 +34,7 @@ func TestLinesTakeTheRoomTheyNeed(t *testing.T) {
 	ls := e.lines(p.Lines(), calc.Clause{})
 	require.Equal(t, "one-row", ls[0].Fit)
 	require.Equal(t, "Words.", ls[1].Note)
-	wide := "<math><mrow><mn>12345678901234567890123456789012345678901234567890123456789012345678901234567890</mn></mrow></math>"
+	wide := "<math><mrow><mn>" + strings.Repeat("1234567890", 12) + "</mn></mrow></math>"
 	require.Equal(t, "across", fit(sheet.Line{Formula: wide, Working: wide}))
 }
 
