@@ -1,40 +1,25 @@
 package quality_test
 
 import (
-	"encoding/csv"
 	"math"
 	"math/big"
-	"os"
-	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"endcast/internal/domain/published"
 	"endcast/internal/domain/quality"
 )
 
 func TestTailAgainstPrintedTable(t *testing.T) {
 	t.Parallel()
-	f, err := os.Open("../../../testdata/published/binomial_cumulative.csv")
-	require.NoError(t, err)
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	require.NoError(t, err)
-	require.Greater(t, len(rows), 10)
-	for _, row := range rows[1:] {
-		n, err := strconv.Atoi(row[0])
-		require.NoError(t, err)
-		p, err := strconv.ParseFloat(row[1], 64)
-		require.NoError(t, err)
-		k, err := strconv.Atoi(row[2])
-		require.NoError(t, err)
-		want, err := strconv.ParseFloat(row[3], 64)
-		require.NoError(t, err)
-		require.InDelta(t, want, 1-quality.AtLeast(n, k+1, p), 0.00005+1e-12, "%v", row)
+	y := published.Open(t, "binomial_cumulative.csv")
+	for _, r := range y.Rows {
+		got := 1 - quality.AtLeast(int(r.Number("n")), int(r.Number("k"))+1, r.Number("p"))
+		y.Within(r, "cumulative", got, 0.00005+1e-12)
 	}
+	y.Done(len(y.Rows))
 }
 
 // The tail by whole fractions, without rounding.
