@@ -80,10 +80,9 @@ type EndData struct {
 	Width float64
 }
 
-// DefaultBands follow the severities minor, moderate, advanced and severe with
-// loss to 15, 30 and 50 percent that a large owner's inspection manual prints (from
-// memory); the split of the severe band at 75 percent is common practice, no source.
-// They color the drawing and decide nothing.
+// DefaultBands are a convention of our own drawings (our proposal), set near what
+// inspection manuals call minor, moderate, advanced and severe (from memory). They
+// shade the drawing, which says so in its legend; no check reads them.
 var DefaultBands = [4]float64{0.85, 0.70, 0.50, 0.25}
 
 // Sizes of the elevation in pixels.
