@@ -93,7 +93,7 @@ create table truck (
     set_by_name       text not null,
     set_at            timestamptz not null,
     unique (program_id, code),
-    check (cardinality(axle_loads_n) between 1 and 40 and cardinality(axle_gaps_mm) = cardinality(axle_loads_n)
+    check (cardinality(axle_loads_n) >= 1 and cardinality(axle_loads_n) <= 40 and cardinality(axle_gaps_mm) = cardinality(axle_loads_n)
         and cardinality(axle_gaps_max_mm) = cardinality(axle_loads_n))
 );
 
