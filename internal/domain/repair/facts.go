@@ -11,7 +11,11 @@ import (
 )
 
 // Facts is what the conditions of the sequence read about this end.
-func (r *Record) Facts(s *Scope) (sequence.Facts, error) {
+func (r *Record) Facts(s *Scope) (sequence.Facts, error) { return r.facts(s, "") }
+
+// facts is Facts for one who knows the digest of the design in force already; empty
+// for one who does not.
+func (r *Record) facts(s *Scope, digest string) (sequence.Facts, error) {
 	f := sequence.Facts{Started: r.End.CreatedAt, Chosen: r.chosen(s), MockupAccepted: s.Program.MockupAcceptedAt != nil,
 		Photos: map[string]int{}, Ticks: map[string][]string{}, Nonconformances: r.openOf(s)}
 	if s.Program.FieldStart != nil && s.Program.FieldStart.After(f.Started) {
@@ -36,7 +40,7 @@ func (r *Record) Facts(s *Scope) (sequence.Facts, error) {
 		f.Ticks[x.StepID] = append(f.Ticks[x.StepID], x.Ticks...)
 	}
 	r.surveyFacts(s, &f)
-	if err := r.designFacts(s, &f); err != nil {
+	if err := r.designFacts(s, &f, digest); err != nil {
 		return f, err
 	}
 	r.castingFacts(s, &f)
@@ -107,7 +111,7 @@ func (r *Record) surveyFacts(s *Scope, f *sequence.Facts) {
 	f.CleaningAccepted = r.CleaningAssessment(s).Acceptable
 }
 
-func (r *Record) designFacts(s *Scope, f *sequence.Facts) error {
+func (r *Record) designFacts(s *Scope, f *sequence.Facts, digest string) error {
 	d := r.DesignInForce()
 	if last := r.LatestDesign(); last != nil && last != d && last.State == DesignSubmitted {
 		d = last // a later revision waits for review: that is what stops the end
@@ -121,7 +125,7 @@ func (r *Record) designFacts(s *Scope, f *sequence.Facts) error {
 		f.Design.State = sequence.Approved
 		if was := r.lastApproval(d); was != nil {
 			f.Design.Since = was.At
-			if was.InputDigest != r.designDigest(s, d) {
+			if was.InputDigest != r.digestOr(s, d, digest) {
 				f.Design.OutOfDate = true
 				moves := r.moves(s, was.At)
 				f.Design.Why = wordsOf(moves)
@@ -158,13 +162,23 @@ func (r *Record) designFacts(s *Scope, f *sequence.Facts) error {
 
 // OutOfDate tells whether an approved design no longer stands on what is known,
 // and what moved since.
-func (r *Record) OutOfDate(s *Scope) (bool, string) {
+func (r *Record) OutOfDate(s *Scope) (bool, string) { return r.outOfDate(s, "") }
+
+// digestOr is the digest of the design in force, unless it is known.
+func (r *Record) digestOr(s *Scope, d *Design, known string) string {
+	if known != "" {
+		return known
+	}
+	return r.designDigest(s, d)
+}
+
+func (r *Record) outOfDate(s *Scope, digest string) (bool, string) {
 	d := r.DesignInForce()
 	if d == nil || (d.State != DesignApproved && d.State != DesignApprovedNoted) {
 		return false, ""
 	}
 	was := r.lastApproval(d)
-	if was == nil || was.InputDigest == r.designDigest(s, d) {
+	if was == nil || was.InputDigest == r.digestOr(s, d, digest) {
 		return false, ""
 	}
 	return true, wordsOf(r.moves(s, was.At))

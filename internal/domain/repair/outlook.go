@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
@@ -143,16 +144,33 @@ func (r *Record) decline(s *Scope, out *Outlook, was Outlook, in Inputs, base pa
 	if len(r.Surveys) == 0 {
 		return nil
 	}
+	// What is digested of a survey: the findings of the latest are in base already.
+	type content struct {
+		Number   int
+		On       time.Time
+		Kind     string
+		Method   survey.Method
+		Findings string
+	}
 	var surveys []outlook.Dated
+	var told []content
+	latest := r.LatestSurvey()
 	for i := range r.Surveys {
-		surveys = append(surveys, r.dated(&r.Surveys[i]))
+		sv := &r.Surveys[i]
+		d := r.dated(sv)
+		c := content{d.Number, d.On, d.Kind, d.Method, base.Survey}
+		if sv != latest {
+			c.Findings = calc.Digest(d.Survey)
+		}
+		surveys, told = append(surveys, d), append(told, c)
 	}
 	slices.SortFunc(surveys, func(a, b outlook.Dated) int { return a.Number - b.Number })
+	slices.SortFunc(told, func(a, b content) int { return a.Number - b.Number })
 	var assumed *outlook.Rate
 	if a := s.Assumed(); a != nil {
 		assumed = &outlook.Rate{Low: a.RateLow, Central: a.Rate, High: a.RateHigh, Origin: a.Source}
 	}
-	out.FallDigest = calc.Digest([]any{base.Fixed, surveys, s.Program.BuiltYear, assumed, s.changed("decline", "chance")})
+	out.FallDigest = calc.Digest([]any{base.Fixed, told, s.Program.BuiltYear, assumed, s.changed("decline", "chance")})
 	if was.FallDigest == out.FallDigest {
 		out.FallVerdict, out.FallYear, out.FallEarly, out.FallLate, out.Fall = was.FallVerdict, was.FallYear, was.FallEarly, was.FallLate, was.Fall
 		return nil
@@ -229,9 +247,9 @@ func (r *Record) rate(s *Scope, out *Outlook, was Outlook, ev Evaluations, d Dem
 		how = EndDemand{How: x.How, DC1: x.DC1, DC2: x.DC2, DW: x.DW, Live: x.Live, Condition: x.Condition, LossMeasured: x.LossMeasured,
 			WearingMeasured: x.WearingMeasured, Source: x.Source}
 	}
-	var vehicles []demand.Truck // those that ship are of the method's version
-	if d.rates() && len(s.Trucks) > 0 {
-		vehicles = s.Vehicles()
+	var vehicles []Truck // those that ship are of the method's version
+	if d.rates() {
+		vehicles = s.Trucks
 	}
 	out.RatingDigest = calc.Digest([]any{how, d.Problem, in.Span, in.End, in.Parts, why, r.traffic(s), vehicles, s.changed("demand", "rating"), held})
 	if was.RatingDigest == out.RatingDigest {

@@ -1,10 +1,9 @@
 package repair
 
 import (
-	"slices"
-
 	"endcast/internal/domain/outlook"
 	"endcast/internal/domain/sequence"
+	"endcast/internal/domain/units"
 )
 
 // Standing is the end as the order of repair sees it. The reason for its place is
@@ -29,14 +28,24 @@ func (st State) Standing() outlook.Standing {
 const RankCarried = 5
 
 // carried reports whether the repair of an end is in place and carries the demand:
-// cast, the specified strength proven by breaks, and the studs that were accepted
-// enough for it. A forecast of strength counts for nothing.
+// cast, the specified strength proven by breaks of every batch that was tested, and
+// the studs that were accepted enough for it. A forecast of strength counts for
+// nothing.
 func (r *Record) carried(ev Evaluations, f sequence.Facts) bool {
 	d, e := r.DesignInForce(), ev.AsWelded
 	if d == nil || e == nil || f.Pours == 0 || !e.Passes() || !(e.Capacity >= e.Demand) {
 		return false
 	}
-	return slices.ContainsFunc(f.Strengths, func(g sequence.Strength) bool { return g.Value >= d.Fc })
+	best := map[string]units.Stress{} // by batch, at whatever age
+	for _, g := range f.Strengths {
+		best[g.Set] = max(best[g.Set], g.Value)
+	}
+	for _, fc := range best {
+		if fc < d.Fc {
+			return false
+		}
+	}
+	return len(best) > 0
 }
 
 // Rank sets the columns that the database sorts by so that the ends of a program

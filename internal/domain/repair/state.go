@@ -27,7 +27,8 @@ func (r *Record) recompute(s *Scope) error {
 	base := in.digests()
 	ev.name(in, base)
 	load := r.Factored(s)
-	facts, err := r.Facts(s)
+	digest := base.of(true, true, nil) // that of designDigest, if there is a design
+	facts, err := r.facts(s, digest)
 	if err != nil {
 		return err
 	}
@@ -57,7 +58,7 @@ func (r *Record) recompute(s *Scope) error {
 		return err
 	}
 	r.Outlook = []Outlook{out}
-	r.State = []State{r.state(s, ev, status, load, out, facts)}
+	r.State = []State{r.state(s, ev, status, load, out, facts, digest)}
 	return nil
 }
 
@@ -77,7 +78,7 @@ func finite(f units.Force) units.Force {
 	return f
 }
 
-func (r *Record) state(s *Scope, ev Evaluations, status sequence.Status, load Demand, out Outlook, facts sequence.Facts) State {
+func (r *Record) state(s *Scope, ev Evaluations, status sequence.Status, load Demand, out Outlook, facts sequence.Facts, digest string) State {
 	e := r.End
 	st := State{EndID: e.ID, ProgramID: e.ProgramID, Name: e.Name, SortKey: fmt.Sprintf("%03d%s%03d", e.SpanNo, sideKey(e.Side), e.GirderNo),
 		Access: e.Access, StepOrd: 9999, Closed: status.Closed, Demand: load.Factored, DemandHow: load.How, CapacityNew: finite(ev.AsNew.Capacity),
@@ -118,7 +119,7 @@ func (r *Record) state(s *Scope, ev Evaluations, status sequence.Status, load De
 		rev := d.Revision
 		st.DesignRevision, st.DesignState = &rev, d.State
 	}
-	st.OutOfDate, _ = r.OutOfDate(s)
+	st.OutOfDate, _ = r.outOfDate(s, digest)
 	for _, n := range r.Nonconformances {
 		if n.ClosedAt == nil {
 			st.OpenNCR++
