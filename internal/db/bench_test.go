@@ -132,33 +132,3 @@ func BenchmarkListOf100000(b *testing.B) {
 		}
 	})
 }
-
-// BenchmarkRankingOf100000 is one page of the order of repair of a program with a
-// hundred thousand ends: the first, and one in the middle, in each order.
-func BenchmarkRankingOf100000(b *testing.B) {
-	s := manyEnds(b)
-	for _, sql := range []string{
-		`update end_state set chance = random(), fall_early = 2027 + 80 * random(), fall_verdict = 'falls', rating_least = 2 * random(), reserve = capacity_n / demand_n,
-			rank_class = case when capacity_n < demand_n then 0 else 1 end, rank_key = case when capacity_n < demand_n then capacity_n / demand_n else 2027 + 80 * random() end,
-			closed = false where capacity_n is not null`,
-		"vacuum analyze end_state",
-	} {
-		_, err := s.Pool.Exec(s.ctx, sql)
-		require.NoError(b, err)
-	}
-	for _, order := range db.RankOrders() {
-		page, err := s.Ranking(s.ctx, s.program, db.RankFilter{}, order, "", 50_000)
-		require.NoError(b, err)
-		require.NotEmpty(b, page.Next)
-		for name, after := range map[string]string{"first": "", "middle": page.Next} {
-			b.Run("order="+order+"/"+name, func(b *testing.B) {
-				for b.Loop() {
-					got, err := s.Ranking(s.ctx, s.program, db.RankFilter{}, order, after, 100)
-					if err != nil || len(got.Rows) != 100 {
-						b.Fatal(len(got.Rows), err)
-					}
-				}
-			})
-		}
-	}
-}

@@ -15,7 +15,7 @@ var bearingWords = map[string]string{"rocker": "rocker", "bolster": "bolster", "
 
 // asBuilt lists the facts of the end that the calculation starts from.
 func (e *endReader) asBuilt() []end.Fact {
-	x := e.rec.End
+	x, load := e.rec.End, e.rec.Factored(e.sc)
 	length := func(l units.Length) string { return l.Format(e.sys, -1) }
 	sec, _ := e.sc.Section(x.SectionID)
 	out := []end.Fact{
@@ -39,7 +39,7 @@ func (e *endReader) asBuilt() []end.Fact {
 	out = append(out,
 		end.Fact{Label: "Yield strength", Value: x.Fy.Format(e.sys, -1), Note: x.FyOrigin},
 		end.Fact{Label: "Tensile strength", Value: x.Fu.Format(e.sys, -1)},
-		end.Fact{Label: "Factored reaction", Value: x.Reaction.Format(e.sys, -1), Note: x.ReactionOrigin},
+		end.Fact{Label: "Factored reaction", Value: load.Factored.Format(e.sys, -1), Note: load.Origin},
 		end.Fact{Label: "Skew", Value: x.Skew.Format(e.sys, -1)},
 		end.Fact{Label: "Held against roll", Value: yesNo(x.HeldAgainstRoll)})
 	if x.DiaphragmX > 0 {
