@@ -7,7 +7,7 @@ CORES := $(shell n=$$(nproc 2>/dev/null || echo 2); if [ $$n -gt 4 ]; then n=4; 
 VCS   := $(shell git rev-parse HEAD >/dev/null 2>&1 && git status --porcelain >/dev/null 2>&1 && echo auto || echo false)
 TOOL  := go tool -modfile=deploy/tools.mod
 
-.PHONY: help build run test check generate bench load clean
+.PHONY: help build run test check generate bench compare load clean
 
 help:
 	@echo "make run       build and start, with the demonstration if the database is empty"
@@ -16,6 +16,7 @@ help:
 	@echo "make check     look for mistakes in style, generated files and dependencies"
 	@echo "make generate  write the Go files of the templates anew"
 	@echo "make bench     run the benchmarks"
+	@echo "make compare   time the same checks in a spreadsheet (needs LibreOffice Calc)"
 	@echo "make load      measure a server with a hundred thousand ends"
 
 build:
@@ -45,6 +46,9 @@ generate:
 bench:
 	@deploy/need.sh postgresql
 	@go test -run '^$$' -bench . -benchmem ./...
+
+compare:
+	@go run ./deploy/compare
 
 load:
 	@deploy/need.sh postgresql
