@@ -21,9 +21,12 @@ var (
 	aashtoConcrete = calc.Define(calc.Def{Symbol: "Q_n", Name: "nominal resistance, UHPC governs", Expr: "0.5*A_sc*sqrt(f'_c*E_c)",
 		Dim: calc.Force, Clause: aashtoClause, Params: []calc.Param{{Symbol: "A_sc", Name: "shank area", Dim: calc.Area},
 			{Symbol: "f'_c", Name: "strength of the UHPC", Dim: calc.Stress}, {Symbol: "E_c", Name: "modulus of the UHPC", Dim: calc.Stress}}})
-	aashtoSteel = calc.Define(calc.Def{Symbol: "Q_n", Name: "nominal resistance, shank governs", Expr: "A_sc*F_u",
+	aashtoCounted = calc.Define(calc.Def{Symbol: "F_uc", Name: "tensile strength counted", Expr: "min(F_u, F_max)",
+		Dim: calc.Stress, Clause: aashtoClause, Params: []calc.Param{{Symbol: "F_u", Name: "tensile strength", Dim: calc.Stress},
+			{Symbol: "F_max", Name: "highest strength that the article counts", Dim: calc.Stress}}})
+	aashtoSteel = calc.Define(calc.Def{Symbol: "Q_n", Name: "nominal resistance, shank governs", Expr: "A_sc*F_uc",
 		Dim: calc.Force, Clause: aashtoClause, Params: []calc.Param{{Symbol: "A_sc", Name: "shank area", Dim: calc.Area},
-			{Symbol: "F_u", Name: "tensile strength counted", Dim: calc.Stress}}})
+			{Symbol: "F_uc", Name: "tensile strength counted", Dim: calc.Stress}}})
 	aashtoFactored = calc.Define(calc.Def{Symbol: "Q_r", Name: "factored resistance of one stud", Expr: "phi_sc*Q_n",
 		Dim: calc.Force, Clause: aashtoClause, Params: []calc.Param{{Symbol: "phi_sc", Name: "resistance factor", Dim: calc.Scalar},
 			{Symbol: "Q_n", Name: "nominal resistance", Dim: calc.Force}}})
@@ -32,7 +35,7 @@ var (
 // Strength is nominal and factored resistance, N.
 func (c AASHTO) Strength(p *calc.Pad, b basis.Basis) Strength {
 	c.givens(p)
-	fu := min(float64(c.Fu), b.Value(basis.StudFuAASHTO))
+	fu := aashtoCounted.Eval(p, float64(c.Fu), b.Value(basis.StudFuAASHTO))
 	a := area.Eval(p, float64(c.Diameter))
 	q := aashtoConcrete.Eval(nil, a, float64(c.Fc), float64(c.Ec))
 	if steel := aashtoSteel.Eval(nil, a, fu); steel <= q {
