@@ -31,6 +31,12 @@ export function begin() {
   screen.focus({ preventScroll: true });
 }
 
+// moveFrom goes on to another screen once something is stored, unless its reader
+// has left the screen it began on meanwhile.
+export function moveFrom(was, to) {
+  if (location.hash === was) location.hash = to;
+}
+
 // drawing takes a drawing of the server over.
 export function drawing(svg) {
   const page = new DOMParser().parseFromString(svg, "text/html");

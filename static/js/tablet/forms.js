@@ -1,5 +1,5 @@
 // Records that are forms: cleaning, checks, pours, nonconformances.
-import { choice, field, h, link, say, show } from "./dom.js";
+import { choice, field, h, link, say, show, moveFrom } from "./dom.js";
 import { head } from "./end.js";
 import * as outbox from "./outbox.js";
 import * as store from "./store.js";
@@ -25,6 +25,7 @@ async function form(end, name, title, children, make) {
   function keep() { kept = store.keepDraft(key, [...new FormData(f)]); }
   async function send(ev) {
     ev.preventDefault();
+    const was = location.hash;
     await kept;
     const data = new FormData(f);
     const entry = make((n) => String(data.get(n) ?? "").trim(), data);
@@ -32,7 +33,7 @@ async function form(end, name, title, children, make) {
     await outbox.add({ end, draft: key, ...entry });
     say(`${title} recorded.`);
     outbox.send();
-    location.hash = `#/end/${end.name}`;
+    moveFrom(was, `#/end/${end.name}`);
   }
   show(title, head(end, title), f);
 }

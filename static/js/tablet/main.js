@@ -97,7 +97,11 @@ const screens = [
   [/^#\/end\/([^/]+)\/photo$/, (m) => end.here(m[1], photo.take)],
 ];
 
-export async function route() {
+// One screen is drawn at a time, so that a slow one does not cover the next.
+let routing = Promise.resolve();
+export const route = () => (routing = routing.then(open, open));
+
+async function open() {
   const address = decodeURIComponent(location.hash);
   for (const [pattern, draw] of screens) {
     const m = pattern.exec(address);
@@ -108,7 +112,7 @@ export async function route() {
       console.error(error);
       show("Problem", h("h1", {}, "This screen did not open"), h("p", {}, String(error.message ?? error)), link("Shift", "#/"));
     }
-    document.body.dataset.ready = address || "#/";
+    if (decodeURIComponent(location.hash) === address) document.body.dataset.ready = address || "#/";
     return;
   }
   location.hash = "#/";

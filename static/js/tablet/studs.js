@@ -1,7 +1,7 @@
 // Collar by collar: a map on which a tap takes a stud as full all round, and a sheet
 // for everything else. Taps stand in pencil until they are recorded, so that a glove
 // that slips records nothing.
-import { button, choice, field, h, link, say, sentence, show } from "./dom.js";
+import { button, choice, field, h, link, say, sentence, show, moveFrom } from "./dom.js";
 import { found, head } from "./end.js";
 import * as outbox from "./outbox.js";
 import * as store from "./store.js";
@@ -29,6 +29,7 @@ function glyph(o, pencil) {
 const draftKey = (end) => `studs ${end.name} ${end.design.id}`;
 
 export async function map(end) {
+  const gone = () => decodeURIComponent(location.hash) !== `#/end/${end.name}/studs`;
   if (!end.design?.faces?.length) return show("Collars", head(end, "Weld collars"), h("p", {}, "This end has no design with studs."), link("Back", `#/end/${end.name}`));
   const key = draftKey(end);
   const pencil = (await store.draft(key)) ?? {};
@@ -64,6 +65,7 @@ export async function map(end) {
     await map(end);
   };
   const left = [...seen.values()].filter((x) => !x.outcome).length;
+  if (gone()) return; // its reader went elsewhere while this was read
   show("Collars", head(end, "Weld collars"), h("p", {}, end.design.says, ` ${left} of ${seen.size} without a finding.`),
     end.warnings.length > 0 && h("section", { class: "banner", "aria-label": "Warnings" }, h("ul", {}, end.warnings.map((w) => h("li", {}, w)))),
     h("div", { class: "t-modes", role: "group", "aria-label": "What a tap does" },
@@ -117,6 +119,7 @@ export async function sheet(end, mark) {
     const why = document.getElementById("why");
     why.textContent = !outcome ? "Choose what you found." : want.includes("gap") && ["gap", "repaired_fillet"].includes(outcome) && (!value("gap_clock") || !value("gap_length")) ? "A gap needs its middle and its length." : "";
     if (why.textContent) return;
+    const was = location.hash;
     const body = { mark, outcome };
     const text = (name) => { if (value(name)) body[name] = value(name); };
     const hour = (name) => { if (value(name)) body[name] = Number(value(name)); };
@@ -130,7 +133,7 @@ export async function sheet(end, mark) {
     await outbox.add({ kind: "collar", end, mark, draft: draftKey(end), label: `stud ${mark}, ${outcomeOf(outcome).words.toLowerCase()}`, body, against: { found: at.found || "" } });
     say(`Stud ${mark}: ${outcomeOf(outcome).words.toLowerCase()}, recorded.`);
     outbox.send();
-    location.hash = `#/end/${end.name}/studs`;
+    moveFrom(was, `#/end/${end.name}/studs`);
   }
   show(`Stud ${mark}`, head(end, "Weld collar"), h("div", { class: "stud-now" }, glyph(outcomeOf(at.outcome)), h("div", {}, h("h2", {}, `Stud ${mark}: ${outcomeOf(at.outcome).words}`), h("p", {}, sentence(place)), at.detail && h("p", { class: "small" }, at.detail))), form);
   sort();

@@ -1,6 +1,6 @@
 // Readings of remaining thickness, place by place on a number pad. The reading of the
 // last survey is shown only once the new one stands, so that it leads nobody.
-import { button, choice, field, h, link, say, show } from "./dom.js";
+import { button, choice, field, h, link, say, show, moveFrom } from "./dom.js";
 import { head } from "./end.js";
 import * as outbox from "./outbox.js";
 import * as store from "./store.js";
@@ -18,10 +18,11 @@ export async function start(end) {
   if (!d) {
     const begin = async (ev) => {
       ev.preventDefault();
+      const was = location.hash;
       const form = new FormData(ev.target);
       const list = places.map((p) => ({ face: p.face, x: p.x, z: p.z, before: p.t }));
       await store.keepDraft(key(end), { kind: form.get("kind"), method: form.get("method"), gauge: form.get("gauge"), places: list, begun: new Date().toISOString() });
-      location.hash = list.length ? `#/end/${end.name}/survey/1` : location.hash;
+      if (list.length) moveFrom(was, `#/end/${end.name}/survey/1`);
       if (!list.length) start(end);
     };
     show("Readings", head(end, "Readings"), h("p", {}, end.survey ? `${end.survey.says}: ${places.length} places to read again, in their order.` : "No survey yet: add the places as you read."),
@@ -33,13 +34,15 @@ export async function start(end) {
   const done = d.places.filter((p) => p.t || p.no_access).length;
   const addPlace = async (ev) => {
     ev.preventDefault();
+    const was = location.hash;
     const f = new FormData(ev.target);
     if (!f.get("x") || !f.get("z")) return;
     d.places.push({ face: f.get("face"), x: f.get("x"), z: f.get("z"), before: "" });
     await store.keepDraft(key(end), d);
-    location.hash = `#/end/${end.name}/survey/${d.places.length}`;
+    moveFrom(was, `#/end/${end.name}/survey/${d.places.length}`);
   };
   const finish = async () => {
+    const was = location.hash;
     const readings = d.places.filter((p) => p.t || p.no_access).map((p) => (p.no_access ? { face: p.face, x: p.x, z: p.z, no_access: true, reason: p.reason || "no access" } : { face: p.face, x: p.x, z: p.z, t: p.t }));
     const thicker = document.getElementById("f-thicker").value.trim();
     const note = document.getElementById("f-note").value.trim();
@@ -47,7 +50,7 @@ export async function start(end) {
       body: { kind: d.kind, method: d.method, ...(d.gauge ? { gauge: d.gauge } : {}), ...(thicker ? { thicker_reason: thicker } : {}), ...(note ? { note } : {}), readings } });
     say(`${readings.length} readings recorded.`);
     outbox.send();
-    location.hash = `#/end/${end.name}`;
+    moveFrom(was, `#/end/${end.name}`);
   };
   show("Readings", head(end, "Readings"), h("p", {}, `${done} of ${d.places.length} places read. They stay on the tablet as you go and are recorded together.`),
     h("ol", { class: "t-places" }, d.places.map((p, i) => h("li", {}, link(`${faces[p.face] ?? p.face}, x ${p.x}, z ${p.z}: ${p.no_access ? "no access" : p.t || "not read"}`, `#/end/${end.name}/survey/${i + 1}`)))),
