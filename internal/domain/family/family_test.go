@@ -68,7 +68,7 @@ func bridge(r *rand.Rand, n int) []Item {
 			s.Holes = []survey.Hole{{X: 4 * in, Z: 0, Width: 6 * in, Height: 3 * in, Rim: 0.15 * in}}
 		}
 		st := encasement.Remaining(survey.NewMap(g, s, survey.OptionsFrom(basis.Basis{})), g, s)
-		out[i] = Item{Key: fmt.Sprintf("%s", g.Name), Geometry: g, Steel: st, Demand: units.Force(80+160*r.Float64()) * kip,
+		out[i] = Item{Key: g.Name.String(), Geometry: g, Steel: st, Demand: units.Force(80+160*r.Float64()) * kip,
 			Materials: encasement.Materials{StudDiameter: 0.75 * in, StudHeight: 4 * in, StudFu: 65 * units.Ksi, Fc: 18 * units.Ksi}}
 	}
 	return out

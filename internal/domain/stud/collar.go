@@ -43,7 +43,7 @@ func (c CollarTerm) Check(p *calc.Pad, b basis.Basis) calc.Check {
 }
 
 // collars are the guidance sizes of EN ISO 13918, type SD, in mm: diameter of the
-// stud, width and height of its collar. Read in two public transcriptions (the
+// stud, width and height of its collar. Read second-hand in two public copies (the
 // smallest in one); a misprint of one of them at 16 and 19 mm is left out.
 var collars = [...]struct{ stud, width, height float64 }{
 	{10, 13, 2.5}, {13, 17, 3}, {16, 21, 4.5}, {19, 23, 6}, {22, 29, 6}, {25, 31, 7},
