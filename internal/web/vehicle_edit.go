@@ -178,9 +178,6 @@ func (tr *truckReader) truckTyped(typed map[string]string, was demand.Truck) (de
 	if t.Source == "" {
 		bad.Add("source", "", "name the permit, the rule or the drawing that the vehicle comes from")
 	}
-	if strings.EqualFold(t.Code, "new") || strings.ContainsAny(t.Code, "/\\?#%") || t.Code == "." || t.Code == ".." {
-		bad.Add("code", t.Code, "must be letters and figures that fit an address, without / \\ ? # %%, and not the word new")
-	}
 	return t, kept, bad
 }
 

@@ -139,6 +139,8 @@ func (t Truck) Validate() error {
 	var v refusals
 	if s := strings.TrimSpace(t.Code); s == "" || len(t.Code) > 40 {
 		v.Add("code", t.Code, "must be 1 to 40 characters, got %d", len(t.Code))
+	} else if strings.EqualFold(s, "new") || s == "." || s == ".." || strings.ContainsAny(s, "/\\?#%") {
+		v.Add("code", t.Code, "is part of the address of its page: must have none of / \\ ? # % and be none of new, one dot or two, got %q", t.Code)
 	}
 	if len(t.Name) > longestText {
 		v.Add("name", t.Name[:40], "must be at most %d characters, got %d", longestText, len(t.Name))
