@@ -38,8 +38,7 @@ type familyPlan struct {
 	sc    *repair.Scope
 	recs  []*repair.Record // by item
 	plan  family.Plan
-	skip  int // ends left out: not surveyed, closed, or with a design that stands
-	took  time.Duration
+	skip  int    // ends left out: not surveyed, closed, or with a design that stands
 	names string // digest of everything the plan follows from
 }
 
@@ -129,9 +128,7 @@ func (s *Server) planFamilies(r *http.Request, ask familyAsk) (*familyPlan, erro
 		fp.recs = append(fp.recs, rec)
 		follows = append(follows, rec.End.ID, rec.End.Version)
 	}
-	start := time.Now()
 	fp.plan = family.Group(b, items, family.CostFrom(b))
-	fp.took = time.Since(start)
 	fp.names = calc.Digest(follows)
 	return fp, nil
 }
@@ -251,6 +248,9 @@ func (fp *familyPlan) view(v *families.View, head ProgramHead, sys units.System)
 			if stands(rec) {
 				line.Stands = "revision " + strconv.Itoa(rec.LatestDesign().Revision) + " stands"
 			} else {
+				if d := rec.LatestDesign(); d != nil && d.State == repair.DesignDraft {
+					line.Stands = "its draft, revision " + strconv.Itoa(d.Revision) + ", would be replaced"
+				}
 				row.Drafts++
 			}
 			row.Members = append(row.Members, line)

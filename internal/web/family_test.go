@@ -37,6 +37,7 @@ func TestFamilyBecomesDraftsAtItsEnds(t *testing.T) {
 		}
 	}
 	require.Positive(t, drafts)
+	designer.Get(path).Status(200).Has("its draft, revision 1, would be replaced")
 	stale.Set("entry", newEntryID())
 	designer.Post(path, pressed(stale, "")...).Status(409).Has("changed since you saw the plan")
 }
