@@ -29,7 +29,7 @@ run:
 
 test:
 	@deploy/need.sh postgresql chromium fonts gcc
-	@CGO_ENABLED=1 go test -race -timeout 20m -p $(CORES) ./...
+	@CGO_ENABLED=1 go test -race -timeout 40m -p $(CORES) ./...
 
 check:
 	@files=$$(gofmt -l cmd deploy internal migrations static views); [ -z "$$files" ] || { echo "gofmt is needed for:"; echo "$$files"; exit 1; }
