@@ -54,6 +54,9 @@ const (
 	Minutes     Unit = "minutes"
 	Hours       Unit = "hours"
 	Days        Unit = "days"
+	Volume      Unit = "volume"
+	Mass        Unit = "mass"
+	Density     Unit = "density"
 )
 
 var registry = map[Key]int{}

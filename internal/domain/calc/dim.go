@@ -37,6 +37,8 @@ const (
 	Hours                      // hours
 	Days                       // days
 	Maturity                   // Celsius degrees times hours
+	Mass                       // kg
+	Density                    // kg/mm3, mass of a part in a volume of mix
 	dimCount
 )
 
@@ -50,6 +52,7 @@ const (
 	minute
 	hour
 	day
+	mass
 	bases
 )
 
@@ -85,6 +88,8 @@ var dims = [dimCount]struct {
 	Hours:           {"hours", units.Hours, exps{hour: 1}},
 	Days:            {"days", units.Days, exps{day: 1}},
 	Maturity:        {"maturity", units.Maturities, exps{temperature: 1, hour: 1}},
+	Mass:            {"mass", units.Masses, exps{mass: 1}},
+	Density:         {"density", units.Densities, exps{mass: 1, length: -3}},
 }
 
 func (d Dim) known() Dim {
@@ -146,7 +151,7 @@ func (e exps) plus(o exps, k float64) exps {
 
 func (e exps) String() string {
 	s := ""
-	for i, name := range [bases]string{"length", "force", "angle", "temperature", "minute", "hour", "day"} {
+	for i, name := range [bases]string{"length", "force", "angle", "temperature", "minute", "hour", "day", "mass"} {
 		if e[i] != 0 {
 			if s != "" {
 				s += " "

@@ -8,7 +8,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"endcast/internal/domain/basis"
-	"endcast/internal/domain/encasement"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/published"
 	"endcast/internal/domain/units"
@@ -108,42 +107,4 @@ func TestBatchesThatCannotBe(t *testing.T) {
 		require.ErrorAs(t, b.Validate(defaults), &v, field)
 		require.NotNil(t, v.Of(field), field)
 	}
-}
-
-// Worked girder end, input made up, recomputed by hand: two panels 36 x 30 x 6
-// in, 32 studs 7/8 x 4 in, 12 cylinders, 3 flow tests, 10 % spare: 7.4555 ft3
-// net, 8.527 ft3 to mix, three batches of a 4 ft3 mixer, 24 bags of 0.368 ft3.
-func TestWorkedVolume(t *testing.T) {
-	t.Parallel()
-	const ft3 = 304.8 * 304.8 * 304.8
-	d := encasement.Design{StudDiameter: 0.875 * units.Inch, StudHeight: 4 * units.Inch, Studs: make([]encasement.Stud, 32),
-		Panel: encasement.Panel{Width: 36 * units.Inch, Height: 30 * units.Inch, ThicknessLeft: 6 * units.Inch, ThicknessRight: 6 * units.Inch}}
-	net, err := PanelVolume(nil, d)
-	require.NoError(t, err)
-	require.InDelta(t, 7.4555, float64(net)/ft3, 5e-5)
-	o, err := Amount(nil, net, map[Kind]int{Cylinder3x6: 12}, 3, 4*ft3, 0.368*ft3, defaults)
-	require.NoError(t, err)
-	require.InDelta(t, 8.527, float64(o.Total)/ft3, 5e-4)
-	require.Equal(t, 3, o.Batches)
-	require.Equal(t, 24, o.Bags)
-	o, err = Amount(nil, net, map[Kind]int{Cylinder3x6: 12}, 3, 3.68*ft3, 0.368*ft3, defaults)
-	require.NoError(t, err)
-	require.Equal(t, 3, o.Batches)
-
-	// 6 ft of head at 155 lb/ft3 is 930 lb/ft2, recomputed by hand.
-	require.InDelta(t, 930, float64(FormPressure(nil, 6*units.Foot, defaults))/(4448.2216152605/1000/(304.8*304.8)), 1e-6)
-
-	d.Panel.ThicknessLeft, d.Panel.ThicknessRight = 0, 0
-	_, err = PanelVolume(nil, d)
-	require.Error(t, err)
-	d.Panel.ThicknessLeft, d.Panel.Width = 1, units.Length(math.NaN())
-	_, err = PanelVolume(nil, d)
-	require.Error(t, err)
-	d.Panel.Width, d.StudHeight = 36, 40000
-	_, err = PanelVolume(nil, d)
-	require.ErrorIs(t, err, fault.Refused, "studs larger than the panel")
-	_, err = Amount(nil, net, nil, 0, 0, 0, defaults)
-	require.Error(t, err)
-	_, err = Amount(nil, net, nil, 0, 1, 0, defaults)
-	require.ErrorIs(t, err, fault.Refused, "a mixer of a thimble")
 }

@@ -35,6 +35,8 @@ const (
 	Hours                        // hours
 	Days                         // days
 	Maturities                   // Celsius degrees times hours
+	Masses                       // kg, shown as lb or kg
+	Densities                    // kg/mm3, mass of a part in a volume of mix, shown as lb/yd3 or kg/m3
 	kindCount
 )
 
@@ -61,6 +63,8 @@ const (
 	kip   = float64(Kip)
 	ksi   = float64(Ksi)
 	pound = kip / 1000
+
+	poundMass = 0.45359237 // kg, exact by definition
 )
 
 var kinds = [kindCount]kind{
@@ -181,6 +185,21 @@ var kinds = [kindCount]kind{
 		units: []unit{
 			{label: "°F·h", scale: 5.0 / 9, names: "f-h degf-h"},
 			{label: "°C·h", scale: 1, names: "c-h degc-h"},
+		}},
+	Masses: {name: "mass", want: "a mass", shown: [2]int{0, 1}, decimals: [2]int{1, 2}, example: [2]string{"83.1 lb", "37.7 kg"},
+		units: []unit{
+			{label: "lb", scale: poundMass, names: "lb lbs lbm pound pounds"},
+			{label: "kg", scale: 1, names: "kg"},
+			{label: "g", scale: 0.001, names: "g gram grams"},
+			{label: "t", scale: 1000, names: "t tonne tonnes"},
+		}},
+	// The mix of record is printed by the cubic yard and the cubic metre.
+	Densities: {name: "density", want: "a mass in a volume", shown: [2]int{0, 1}, decimals: [2]int{1, 1}, example: [2]string{"263 lb/yd3", "156 kg/m3"},
+		units: []unit{
+			{label: "lb/yd³", scale: poundMass / (27 * foot * foot * foot), names: "lb/yd3 pcy"},
+			{label: "kg/m³", scale: 1e-9, names: "kg/m3"},
+			{label: "lb/ft³", scale: poundMass / (foot * foot * foot), names: "lb/ft3 lbm/ft3 pcf"},
+			{label: "kg/mm³", scale: 1, names: "kg/mm3"},
 		}},
 }
 

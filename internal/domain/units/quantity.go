@@ -18,6 +18,7 @@ func (Moment) Kind() Kind      { return Moments }
 func (Stiffness) Kind() Kind   { return Stiffnesses }
 func (Angle) Kind() Kind       { return Angles }
 func (Temperature) Kind() Kind { return Temperatures }
+func (Mass) Kind() Kind        { return Masses }
 
 // Format prints a quantity with its unit in the family's unit, rounded to the
 // given number of decimals; fewer than zero means the kind's usual precision.
@@ -32,6 +33,7 @@ func (q Moment) Format(sys System, decimals int) string      { return Format(q, 
 func (q Stiffness) Format(sys System, decimals int) string   { return Format(q, sys, decimals) }
 func (q Angle) Format(sys System, decimals int) string       { return Format(q, sys, decimals) }
 func (q Temperature) Format(sys System, decimals int) string { return Format(q, sys, decimals) }
+func (q Mass) Format(sys System, decimals int) string        { return Format(q, sys, decimals) }
 
 // Exact prints the number alone, in the family's unit, as it was typed: see
 // Kind.Exact.
@@ -46,6 +48,7 @@ func (q Moment) Exact(sys System) string      { return Exact(q, sys) }
 func (q Stiffness) Exact(sys System) string   { return Exact(q, sys) }
 func (q Angle) Exact(sys System) string       { return Exact(q, sys) }
 func (q Temperature) Exact(sys System) string { return Exact(q, sys) }
+func (q Mass) Exact(sys System) string        { return Exact(q, sys) }
 
 // Format prints a quantity with its unit; see Kind.Format.
 func Format[Q Quantity](q Q, sys System, decimals int) string {

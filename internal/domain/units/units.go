@@ -36,6 +36,10 @@ type Angle float64
 // Temperature is in degrees Celsius.
 type Temperature float64
 
+// Mass is in kilograms. Formulas keep it apart from force: a mass is weighed, a
+// weight presses.
+type Mass float64
+
 // Exact conversion factors. Source: NIST SP 811, appendix B (exact by definition
 // of the inch and the pound-force).
 const (
