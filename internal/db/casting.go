@@ -73,6 +73,9 @@ func (st *Store) castingsOf(ctx context.Context, ids []string, cond string, args
 	batches.queue(b, &out.Batches, "pour_id = any($1::text[]::uuid[])", ids)
 	pourEnds.queue(b, &out.PourEnds, "pour_id = any($1::text[]::uuid[])", ids)
 	specimens.queue(b, &out.Specimens, cond, args...)
+	batchEnds.queue(b, &out.BatchEnds, "batch_id in (select id from batch where pour_id = any($1::text[]::uuid[]))", ids)
+	setReviews.queue(b, &out.SetReviews, "pour_id = any($1::text[]::uuid[])", ids)
+	curingLogs.queue(b, &out.CuringLogs, "pour_id = any($1::text[]::uuid[])", ids)
 	b.Queue("select distinct e.id::text, e.name from girder_end e join pour_end p on p.end_id = e.id where p.pour_id = any($1::text[]::uuid[])", ids).
 		Query(func(rows pgx.Rows) error {
 			var id, name string

@@ -148,6 +148,15 @@ func requestDigest(e Entry, change []byte) []byte {
 
 func (st *Store) edit(ctx context.Context, tx pgx.Tx, e Entry, change, request []byte) (Receipt, error) {
 	_, creates := e.Change.(repair.CreateProgram)
+	var want repair.Want
+	if w, ok := e.Change.(repair.Wanting); ok {
+		want = w.Want()
+		if err := widen(ctx, tx, &e, want); err != nil {
+			return Receipt{}, err
+		}
+	}
+	// What concerns no end and yet changes rows that others may change waits for them.
+	e.alone = e.alone || len(e.Ends) == 0 && !e.wide()
 	endIDs, rec, answered, err := begin(ctx, tx, e, request)
 	if err != nil || answered {
 		return rec, err
@@ -155,6 +164,9 @@ func (st *Store) edit(ctx context.Context, tx pgx.Tx, e Entry, change, request [
 	before := &repair.Scope{NextPour: 1, NextNonconformance: 1}
 	if !creates {
 		if before, err = loadScope(ctx, tx, e.ProgramID, endIDs); err != nil {
+			return Receipt{}, err
+		}
+		if err := loadWanted(ctx, tx, before, want); err != nil {
 			return Receipt{}, err
 		}
 	}
@@ -199,6 +211,9 @@ func (st *Store) carry(ctx context.Context, tx pgx.Tx, e Entry, endIDs []string,
 	queueJournalTip(b, &entry)
 	if err := tx.SendBatch(ctx, b).Close(); err != nil {
 		return Receipt{}, nil, writeFault(err)
+	}
+	if err := storeReadings(ctx, tx, after.Readings); err != nil {
+		return Receipt{}, nil, err
 	}
 	body := journalBody{Captured: c.Captured, Role: string(e.Actor.Role), Ends: endIDs, Change: change, Rows: rows}
 	if e.AllEnds {

@@ -288,6 +288,10 @@ type CastingList struct {
 	PourEnds  []repair.PourEnd
 	Specimens []repair.Specimen
 	EndNames  map[string]string // by end ID
+
+	BatchEnds  []repair.BatchEnd
+	SetReviews []repair.SetReview
+	CuringLogs []repair.CuringLog
 }
 
 // Castings returns the pours of a program.
@@ -297,6 +301,9 @@ func (st *Store) Castings(ctx context.Context, programID string) (CastingList, e
 	mine := "pour_id in (select id from pour where program_id = $1::uuid)"
 	pours.queue(b, &out.Pours, ofProgram, programID)
 	batches.queue(b, &out.Batches, mine, programID)
+	batchEnds.queue(b, &out.BatchEnds, "batch_id in (select id from batch where "+mine+")", programID)
+	setReviews.queue(b, &out.SetReviews, mine, programID)
+	curingLogs.queue(b, &out.CuringLogs, mine, programID)
 	pourEnds.queue(b, &out.PourEnds, mine, programID)
 	specimens.queue(b, &out.Specimens, ofProgram, programID)
 	b.Queue("select distinct e.id, e.name from girder_end e join pour_end p on p.end_id = e.id where e.program_id = $1", programID).Query(func(rows pgx.Rows) error {

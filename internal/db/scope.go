@@ -63,12 +63,26 @@ var (
 	trucks          = keep[repair.Truck]("truck", "id")
 	procedures      = keep[repair.Procedure]("procedure_pack", "id")
 	assumptions     = keep[repair.Assumptions]("assumption", "program_id")
+	mockups         = keep[repair.Mockup]("mockup", "id")
+	mockupDecisions = keep[repair.MockupDecision]("mockup_decision", "id")
+	specimenPlans   = keep[repair.PlannedSet]("specimen_plan", "id")
+	loggerMaps      = keep[repair.LoggerMap]("logger_map", "program_id", "name")
+	batchEnds       = keep[repair.BatchEnd]("batch_end", "batch_id", "end_id")
+	setReviews      = keep[repair.SetReview]("set_review", "id")
+	curingLogs      = keep[repair.CuringLog]("curing_log", "id")
+	strengthTests   = keep[repair.StrengthTest]("strength_test", "id")
+	gateDecisions   = keep[repair.GateDecision]("gate_decision", "id")
+	waivers         = keep[repair.Waiver]("waiver", "id")
 )
 
 const ofProgram = "program_id = $1::uuid"
 const ofEnds = "end_id = any($1::text[]::uuid[])"
 const ofTheirSpans = "span_id in (select span_id from girder_end where id = any($1::text[]::uuid[]))"
-const ofPours = "pour_id in (select pour_id from pour_end where end_id = any($1::text[]::uuid[]))"
+
+// theirPours are the castings that served ends, and those of the program's mock-ups,
+// which serve none.
+const theirPours = "(select pour_id from pour_end where end_id = any($1::text[]::uuid[]) union all select id from pour where program_id = $2::uuid and mockup_id is not null)"
+const ofPours = "pour_id in " + theirPours
 
 // loadScope reads the program and the named ends with all that belongs to them,
 // in one round trip.
@@ -87,6 +101,10 @@ func loadScope(ctx context.Context, q querier, programID string, endIDs []string
 	trucks.queue(b, &s.Trucks, ofProgram, programID)
 	procedures.queue(b, &s.Procedures, ofProgram, programID)
 	assumptions.queue(b, &s.Assumptions, ofProgram, programID)
+	mockups.queue(b, &s.Mockups, ofProgram, programID)
+	mockupDecisions.queue(b, &s.MockupDecisions, ofProgram, programID)
+	specimenPlans.queue(b, &s.SpecimenPlan, ofProgram, programID)
+	loggerMaps.queue(b, &s.LoggerMaps, ofProgram, programID)
 	b.Queue(`select (select coalesce(max(number), 0) + 1 from pour where program_id = $1::uuid),
 		(select coalesce(max(number), 0) + 1 from nonconformance where program_id = $1::uuid)`, programID).QueryRow(func(row pgx.Row) error {
 		return row.Scan(&s.NextPour, &s.NextNonconformance)
@@ -95,14 +113,11 @@ func loadScope(ctx context.Context, q querier, programID string, endIDs []string
 		flat.queue(b, endIDs)
 		spanDemands.queue(b, &s.SpanDemands, ofTheirSpans, endIDs)
 		loadParts.queue(b, &s.LoadParts, ofTheirSpans, endIDs)
-		pours.queue(b, &s.Pours, "id in (select pour_id from pour_end where end_id = any($1::text[]::uuid[]))", endIDs)
-		pourEnds.queue(b, &s.PourEnds, ofPours, endIDs)
-		batches.queue(b, &s.Batches, ofPours, endIDs)
-		specimens.queue(b, &s.Specimens, ofPours, endIDs)
 	} else {
 		spanDemands.queue(b, &s.SpanDemands, ofProgram, programID)
 		loadParts.queue(b, &s.LoadParts, ofProgram, programID)
 	}
+	queueCastings(b, s, programID, endIDs)
 	if err := q.SendBatch(ctx, b).Close(); err != nil {
 		return nil, fmt.Errorf("load record: %w", err)
 	}
@@ -120,6 +135,20 @@ func loadScope(ctx context.Context, q querier, programID string, endIDs []string
 		}
 	}
 	return s, nil
+}
+
+// queueCastings adds what belongs to the castings of the ends and of mock-ups.
+func queueCastings(b *pgx.Batch, s *repair.Scope, programID string, endIDs []string) {
+	if endIDs == nil {
+		endIDs = []string{}
+	}
+	pours.queue(b, &s.Pours, "id in "+theirPours, endIDs, programID)
+	pourEnds.queue(b, &s.PourEnds, ofPours, endIDs, programID)
+	batches.queue(b, &s.Batches, ofPours, endIDs, programID)
+	batchEnds.queue(b, &s.BatchEnds, "batch_id in (select id from batch where "+ofPours+")", endIDs, programID)
+	specimens.queue(b, &s.Specimens, ofPours, endIDs, programID)
+	setReviews.queue(b, &s.SetReviews, ofPours, endIDs, programID)
+	curingLogs.queue(b, &s.CuringLogs, ofPours, endIDs, programID)
 }
 
 // endRows holds the rows of several ends before they are sorted to their ends.
@@ -144,6 +173,8 @@ func (f *endRows) queue(b *pgx.Batch, ids []string) {
 	photos.queue(b, &f.r.Photos, ofEnds, ids)
 	states.queue(b, &f.r.State, ofEnds, ids)
 	results.queue(b, &f.r.Results, ofEnds, ids)
+	gateDecisions.queue(b, &f.r.Gates, ofEnds, ids)
+	waivers.queue(b, &f.r.Waivers, ofEnds, ids)
 	endDemands.queue(b, &f.r.EndDemands, ofEnds, ids)
 	outlooks.queue(b, &f.r.Outlook, ofEnds, ids)
 }
@@ -169,6 +200,8 @@ func (f *endRows) records() []*repair.Record {
 	sortTo(at, f.r.Photos, func(x *repair.Photo) string { return x.EndID }, func(r *repair.Record) *[]repair.Photo { return &r.Photos })
 	sortTo(at, f.r.State, func(x *repair.State) string { return x.EndID }, func(r *repair.Record) *[]repair.State { return &r.State })
 	sortTo(at, f.r.Results, func(x *repair.Result) string { return x.EndID }, func(r *repair.Record) *[]repair.Result { return &r.Results })
+	sortTo(at, f.r.Gates, func(x *repair.GateDecision) string { return x.EndID }, func(r *repair.Record) *[]repair.GateDecision { return &r.Gates })
+	sortTo(at, f.r.Waivers, func(x *repair.Waiver) string { return x.EndID }, func(r *repair.Record) *[]repair.Waiver { return &r.Waivers })
 	sortTo(at, f.r.EndDemands, func(x *repair.EndDemand) string { return x.EndID }, func(r *repair.Record) *[]repair.EndDemand { return &r.EndDemands })
 	sortTo(at, f.r.Outlook, func(x *repair.Outlook) string { return x.EndID }, func(r *repair.Record) *[]repair.Outlook { return &r.Outlook })
 	return out
@@ -209,6 +242,10 @@ func diffScope(b *pgx.Batch, before, after *repair.Scope) ([]rowChange, error) {
 	add(trucks.diff(b, before.Trucks, after.Trucks))
 	add(procedures.diff(b, before.Procedures, after.Procedures))
 	add(assumptions.diff(b, before.Assumptions, after.Assumptions))
+	add(mockups.diff(b, before.Mockups, after.Mockups))
+	add(mockupDecisions.diff(b, before.MockupDecisions, after.MockupDecisions))
+	add(specimenPlans.diff(b, before.SpecimenPlan, after.SpecimenPlan))
+	add(loggerMaps.diff(b, before.LoggerMaps, after.LoggerMaps))
 	old := make(map[string]*repair.Record, len(before.Ends))
 	for _, r := range before.Ends {
 		old[r.End.ID] = r
@@ -237,11 +274,20 @@ func diffScope(b *pgx.Batch, before, after *repair.Scope) ([]rowChange, error) {
 			b.Queue("insert into photo_blob (sha256, bytes) values ($1, $2) on conflict do nothing", blob.SHA256, blob.Bytes)
 		}
 		add(photos.diff(b, o.Photos, r.Photos))
+		add(gateDecisions.diff(b, o.Gates, r.Gates))
+		add(waivers.diff(b, o.Waivers, r.Waivers))
 	}
 	add(pours.diff(b, before.Pours, after.Pours))
 	add(pourEnds.diff(b, before.PourEnds, after.PourEnds))
 	add(batches.diff(b, before.Batches, after.Batches))
+	add(batchEnds.diff(b, before.BatchEnds, after.BatchEnds))
 	add(specimens.diff(b, before.Specimens, after.Specimens))
+	add(setReviews.diff(b, before.SetReviews, after.SetReviews))
+	add(strengthTests.diff(b, before.Tests, after.Tests))
+	for _, f := range after.RawFiles {
+		b.Queue("insert into raw_file (sha256, bytes) values ($1, $2) on conflict do nothing", f.SHA256, f.Bytes)
+	}
+	add(curingLogs.diff(b, before.CuringLogs, after.CuringLogs))
 	return all, firstErr
 }
 

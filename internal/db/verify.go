@@ -43,6 +43,9 @@ func (st *Store) Verify(ctx context.Context) (Verified, error) {
 		if err := v.rows(ctx, tx, last); err != nil {
 			return err
 		}
+		if err := v.readings(ctx, tx); err != nil {
+			return err
+		}
 		return v.recompute(ctx, tx)
 	})
 	return v, err
@@ -141,6 +144,16 @@ func (v *Verified) rows(ctx context.Context, tx pgx.Tx, last map[rowKey]rowSum) 
 		func() error { return compare(ctx, tx, v, last, trucks) },
 		func() error { return compare(ctx, tx, v, last, procedures) },
 		func() error { return compare(ctx, tx, v, last, assumptions) },
+		func() error { return compare(ctx, tx, v, last, mockups) },
+		func() error { return compare(ctx, tx, v, last, mockupDecisions) },
+		func() error { return compare(ctx, tx, v, last, specimenPlans) },
+		func() error { return compare(ctx, tx, v, last, loggerMaps) },
+		func() error { return compare(ctx, tx, v, last, batchEnds) },
+		func() error { return compare(ctx, tx, v, last, setReviews) },
+		func() error { return compare(ctx, tx, v, last, curingLogs) },
+		func() error { return compare(ctx, tx, v, last, strengthTests) },
+		func() error { return compare(ctx, tx, v, last, gateDecisions) },
+		func() error { return compare(ctx, tx, v, last, waivers) },
 	}
 	for _, f := range all {
 		if err := f(); err != nil {

@@ -34,7 +34,10 @@ var tableWords = map[string][2]string{
 	"nonconformance": {"Nonconformance", "Nonconformances"}, "photo": {"Photograph", "Photographs"}, "pour": {"Pour", "Pours"}, "pour_end": {"End of a pour", "Ends of a pour"},
 	"truck": {"Vehicle", "Vehicles"}, "span_demand": {"Cross section of a span", "Cross sections of spans"}, "load_part": {"Part of the dead load", "Parts of the dead load"},
 	"end_demand": {"How the demand comes", "How demands come"},
-	"batch":      {"Batch", "Batches"}, "specimen": {"Specimen", "Specimens"},
+	"batch":      {"Batch", "Batches"}, "specimen": {"Specimen", "Specimens"}, "batch_end": {"End of a batch", "Ends of a batch"},
+	"mockup": {"Mock-up", "Mock-ups"}, "mockup_decision": {"Decision on a mock-up", "Decisions on mock-ups"}, "specimen_plan": {"Specimens to be made", "Specimens to be made"},
+	"set_review": {"Review of a set", "Reviews of sets"}, "strength_test": {"Strength test", "Strength tests"}, "curing_log": {"Curing log", "Curing logs"},
+	"logger_map": {"Columns of a logger", "Columns of loggers"}, "gate_decision": {"Decision on a gate", "Decisions on gates"}, "waiver": {"Waiver", "Waivers"},
 }
 
 // quietColumns say nothing to a reader: keys, and what the program keeps for

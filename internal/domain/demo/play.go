@@ -54,6 +54,7 @@ func Play(steps []Step, each func(Step, repair.Change)) (*repair.Scope, error) {
 func Part(all *repair.Scope, st Step) *repair.Scope {
 	s := *all
 	s.Ends, s.Pours, s.PourEnds, s.Batches, s.Specimens, s.Blobs = nil, nil, nil, nil, nil, nil
+	s.BatchEnds, s.SetReviews, s.CuringLogs, s.RawFiles, s.Readings = nil, nil, nil, nil, nil
 	pours := map[string]bool{}
 	mine := map[string]bool{}
 	for _, r := range all.Ends {
@@ -67,6 +68,11 @@ func Part(all *repair.Scope, st Step) *repair.Scope {
 			pours[pe.PourID] = true
 		}
 	}
+	for _, p := range all.Pours {
+		if p.MockupID != nil {
+			pours[p.ID] = true
+		}
+	}
 	for _, pe := range all.PourEnds {
 		if pours[pe.PourID] {
 			s.PourEnds = append(s.PourEnds, pe)
@@ -77,9 +83,26 @@ func Part(all *repair.Scope, st Step) *repair.Scope {
 			s.Pours = append(s.Pours, p)
 		}
 	}
+	batches := map[string]bool{}
 	for _, b := range all.Batches {
 		if pours[b.PourID] {
 			s.Batches = append(s.Batches, b)
+			batches[b.ID] = true
+		}
+	}
+	for _, b := range all.BatchEnds {
+		if batches[b.BatchID] {
+			s.BatchEnds = append(s.BatchEnds, b)
+		}
+	}
+	for _, x := range all.SetReviews {
+		if pours[x.PourID] {
+			s.SetReviews = append(s.SetReviews, x)
+		}
+	}
+	for _, x := range all.CuringLogs {
+		if pours[x.PourID] {
+			s.CuringLogs = append(s.CuringLogs, x)
 		}
 	}
 	for _, x := range all.Specimens {
@@ -96,6 +119,7 @@ func Join(all, s *repair.Scope) {
 	all.Trucks, all.Procedures, all.Assumptions = s.Trucks, s.Procedures, s.Assumptions
 	all.SpanDemands, all.LoadParts = s.SpanDemands, s.LoadParts
 	all.Supports, all.Spans, all.Sections, all.Windows = s.Supports, s.Spans, s.Sections, s.Windows
+	all.Mockups, all.MockupDecisions, all.SpecimenPlan, all.LoggerMaps, all.Tests = s.Mockups, s.MockupDecisions, s.SpecimenPlan, s.LoggerMaps, s.Tests
 	all.NextPour, all.NextNonconformance = s.NextPour, s.NextNonconformance
 	all.Changed()
 	all.Ends = merge(all.Ends, s.Ends, func(x *repair.Record) string { return x.End.ID })
@@ -103,6 +127,9 @@ func Join(all, s *repair.Scope) {
 	all.PourEnds = merge(all.PourEnds, s.PourEnds, func(x repair.PourEnd) string { return x.ID })
 	all.Batches = merge(all.Batches, s.Batches, func(x repair.Batch) string { return x.ID })
 	all.Specimens = merge(all.Specimens, s.Specimens, func(x repair.Specimen) string { return x.ID })
+	all.BatchEnds = merge(all.BatchEnds, s.BatchEnds, func(x repair.BatchEnd) string { return x.BatchID + "/" + x.EndID })
+	all.SetReviews = merge(all.SetReviews, s.SetReviews, func(x repair.SetReview) string { return x.ID })
+	all.CuringLogs = merge(all.CuringLogs, s.CuringLogs, func(x repair.CuringLog) string { return x.ID })
 }
 
 func merge[T any](all, some []T, id func(T) string) []T {

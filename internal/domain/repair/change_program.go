@@ -35,6 +35,9 @@ func (ch CreateProgram) Apply(s *Scope, c Context) error {
 	if p.Timezone == "" {
 		p.Timezone = "UTC"
 	}
+	if p.MockupRoles == nil {
+		p.MockupRoles = []string{}
+	}
 	s.Program = p
 	for _, st := range sequence.DefaultSequence() {
 		st.ID = c.NewID()

@@ -1,8 +1,10 @@
 package repair
 
 import (
+	"iter"
 	"time"
 
+	"endcast/internal/domain/uhpc"
 	"endcast/internal/domain/units"
 )
 
@@ -74,6 +76,25 @@ type Nonconformance struct {
 	RaisedAt     time.Time  `db:"raised_at" json:"raised_at"`
 	ClosedAt     *time.Time `db:"closed_at" json:"closed_at"`
 	ClosedBy     string     `db:"closed_by" json:"closed_by"`
+
+	// What follows is empty for one from before the whole rule was kept, and left out
+	// of the journal where it is empty.
+	State         string     `db:"state" json:"state,omitempty"`
+	Justification string     `db:"justification" json:"justification,omitempty"`
+	ProposedBy    string     `db:"proposed_by" json:"proposed_by,omitempty"`
+	Proposer      string     `db:"proposer" json:"proposer,omitempty"` // who, by identifier
+	ProposedAt    *time.Time `db:"proposed_at" json:"proposed_at,omitempty"`
+	Ground        string     `db:"ground" json:"ground,omitempty"`
+	WorkDone      string     `db:"work_done" json:"work_done,omitempty"`
+	WorkedBy      string     `db:"worked_by" json:"worked_by,omitempty"`
+	Worker        string     `db:"worker" json:"worker,omitempty"` // who, by identifier
+	WorkedAt      *time.Time `db:"worked_at" json:"worked_at,omitempty"`
+	VerifiedBy    string     `db:"verified_by" json:"verified_by,omitempty"`
+	VerifiedAt    *time.Time `db:"verified_at" json:"verified_at,omitempty"`
+	Failures      int        `db:"failures" json:"failures,omitempty"`
+	Corrective    string     `db:"corrective" json:"corrective,omitempty"`
+	Reason        string     `db:"reason" json:"reason,omitempty"` // why it was last sent back, reopened or withdrawn
+	Origin        string     `db:"origin" json:"origin,omitempty"` // what raised it, where no person did
 }
 
 // Pour is one casting; it may serve several ends and use several batches.
@@ -87,6 +108,14 @@ type Pour struct {
 	ByUser     string     `db:"by_user" json:"by_user"`
 	CapturedAt time.Time  `db:"captured_at" json:"captured_at"`
 	ArrivedAt  time.Time  `db:"arrived_at" json:"arrived_at"`
+
+	// Open: batches are still coming in.
+	Open        bool          `db:"open" json:"open,omitempty"`
+	WindowID    *string       `db:"window_id" json:"window_id,omitempty"`
+	MockupID    *string       `db:"mockup_id" json:"mockup_id,omitempty"` // of a mock-up, which fills no end
+	Weather     string        `db:"weather" json:"weather,omitempty"`
+	FormHead    *units.Length `db:"form_head_mm" json:"form_head_mm,omitempty"`
+	LastBatchBy *time.Time    `db:"last_batch_by" json:"last_batch_by,omitempty"`
 }
 
 // PourEnd says that a pour filled the form at an end.
@@ -95,6 +124,11 @@ type PourEnd struct {
 	PourID  string   `db:"pour_id" json:"pour_id"`
 	EndID   string   `db:"end_id" json:"end_id"`
 	VolumeL *float64 `db:"volume_l" json:"volume_l"`
+
+	// CuredAt is the end of curing, as CuredBy said it.
+	CuredAt   *time.Time `db:"cured_at" json:"cured_at,omitempty"`
+	CuredBy   string     `db:"cured_by" json:"cured_by,omitempty"`
+	CuredNote string     `db:"cured_note" json:"cured_note,omitempty"`
 }
 
 // Batch is one mix of a pour; a refused one stays on record.
@@ -110,6 +144,29 @@ type Batch struct {
 	Refused    bool               `db:"refused" json:"refused"`
 	RefusedWhy string             `db:"refused_why" json:"refused_why"`
 	Typed      Typed              `db:"typed" json:"typed"`
+
+	StartedAt    *time.Time         `db:"started_at" json:"started_at,omitempty"`   // of mixing; MixedAt is its end
+	PlaceStart   *time.Time         `db:"place_start" json:"place_start,omitempty"` // of placing; PlacedAt is its end
+	Flow1        *units.Length      `db:"flow_1_mm" json:"flow_1_mm,omitempty"`     // one diameter; Flow is the mean of the two
+	Flow2        *units.Length      `db:"flow_2_mm" json:"flow_2_mm,omitempty"`     // the diameter at right angles
+	SteelTemp    *units.Temperature `db:"steel_temp_c" json:"steel_temp_c,omitempty"`
+	PremixKg     *float64           `db:"premix_kg" json:"premix_kg,omitempty"`
+	Bags         *float64           `db:"bags" json:"bags,omitempty"`
+	Lot          string             `db:"lot" json:"lot,omitempty"`
+	PremixMadeOn *time.Time         `db:"premix_made_on" json:"premix_made_on,omitempty"` // a day
+	FiberKg      *float64           `db:"fiber_kg" json:"fiber_kg,omitempty"`
+	FiberTarget  *float64           `db:"fiber_target_kg" json:"fiber_target_kg,omitempty"`
+	WaterKg      *float64           `db:"water_kg" json:"water_kg,omitempty"`
+	WaterTarget  *float64           `db:"water_target_kg" json:"water_target_kg,omitempty"`
+	AdmixtureKg  *float64           `db:"admixture_kg" json:"admixture_kg,omitempty"`
+	IceKg        *float64           `db:"ice_kg" json:"ice_kg,omitempty"`
+	Note         string             `db:"note" json:"note,omitempty"`
+	// DecidedBy let a batch outside a stop limit stand.
+	DecidedBy  string     `db:"decided_by" json:"decided_by,omitempty"`
+	DecidedAt  *time.Time `db:"decided_at" json:"decided_at,omitempty"`
+	DecidedWhy string     `db:"decided_why" json:"decided_why,omitempty"`
+	// Corrected is why its entry was last corrected, and by whom.
+	Corrected string `db:"corrected" json:"corrected,omitempty"`
 }
 
 // Specimen is one cube or cylinder from mould to break.
@@ -137,6 +194,18 @@ type Specimen struct {
 	Held        string        `db:"held" json:"held"`
 	TestedBy    string        `db:"tested_by" json:"tested_by"`
 	Typed       Typed         `db:"typed" json:"typed"`
+
+	Purpose    string     `db:"purpose" json:"purpose,omitempty"` // as in PlannedSet
+	DemoldedAt *time.Time `db:"demolded_at" json:"demolded_at,omitempty"`
+	// LostWhy is why it will never be broken as meant; ExcludedWhy why a named person
+	// left its break out of its set.
+	LostWhy     string     `db:"lost_why" json:"lost_why,omitempty"`
+	LostBy      string     `db:"lost_by" json:"lost_by,omitempty"`
+	LostAt      *time.Time `db:"lost_at" json:"lost_at,omitempty"`
+	ExcludedWhy string     `db:"excluded_why" json:"excluded_why,omitempty"`
+	ExcludedBy  string     `db:"excluded_by" json:"excluded_by,omitempty"`
+	ExcludedAt  *time.Time `db:"excluded_at" json:"excluded_at,omitempty"`
+	Corrected   string     `db:"corrected" json:"corrected,omitempty"`
 }
 
 // Photo is a picture on record; its bytes stay in the store.
@@ -184,4 +253,16 @@ type Inspection struct {
 type Blob struct {
 	SHA256 string
 	Bytes  []byte
+}
+
+// Readings are the temperatures of a curing log on their way to the store. Each
+// walk over Open begins anew and yields them in order of time, so that a million of
+// them need no room at once.
+type Readings struct {
+	LogID string
+	Open  func() iter.Seq2[uhpc.Temperature, error]
+	// Digest is that of all readings of the log once these are stored, and Was how
+	// many of it are on record before.
+	Digest string
+	Was    int
 }

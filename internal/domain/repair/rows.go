@@ -48,6 +48,8 @@ type Program struct {
 	IsDemo           bool       `db:"is_demo" json:"is_demo"`
 	Version          int64      `db:"version" json:"-"`
 	CreatedAt        time.Time  `db:"created_at" json:"created_at"`
+	// MockupRoles are the roles that must accept a mock-up; empty: the default.
+	MockupRoles []string `db:"mockup_roles" json:"mockup_roles,omitempty"`
 }
 
 // BasisSetting is one setting of the design basis that the program changed.

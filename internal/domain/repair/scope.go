@@ -61,6 +61,9 @@ type Record struct {
 	Nonconformances []Nonconformance
 	Photos          []Photo
 
+	Gates   []GateDecision
+	Waivers []Waiver
+
 	EndDemands []EndDemand // none where the factored total is by hand, else one
 
 	// Derived by Recompute.
@@ -93,10 +96,26 @@ type Scope struct {
 	Procedures  []Procedure
 	Assumptions []Assumptions // none or one
 
+	// The castings of mock-ups are among Pours, whatever the ends.
+	Mockups         []Mockup
+	MockupDecisions []MockupDecision
+	SpecimenPlan    []PlannedSet
+	LoggerMaps      []LoggerMap
+	BatchEnds       []BatchEnd
+	SetReviews      []SetReview
+	CuringLogs      []CuringLog
+	// Tests are all tests of the program, for a change that wants them; else none.
+	Tests []StrengthTest
+	// HandReadings are those on record of the one log that a change wants to add to.
+	HandReadings []CuringReading
+
 	// NextPour and NextNonconformance are the next free numbers of the program.
 	NextPour, NextNonconformance int
-	// Blobs are pictures that the change brought with it.
-	Blobs []Blob
+	// Blobs are pictures that the change brought with it, RawFiles files kept as they
+	// came, and Readings the temperatures of a log.
+	Blobs    []Blob
+	RawFiles []Blob
+	Readings *Readings
 
 	basis    basis.Basis
 	basisSet bool
@@ -306,6 +325,10 @@ func (s *Scope) Clone() *Scope {
 	c.Batches, c.Specimens = slices.Clone(s.Batches), slices.Clone(s.Specimens)
 	c.SpanDemands, c.LoadParts, c.Trucks = slices.Clone(s.SpanDemands), slices.Clone(s.LoadParts), slices.Clone(s.Trucks)
 	c.Procedures, c.Assumptions = slices.Clone(s.Procedures), slices.Clone(s.Assumptions)
+	c.Mockups, c.MockupDecisions = slices.Clone(s.Mockups), slices.Clone(s.MockupDecisions)
+	c.SpecimenPlan, c.LoggerMaps = slices.Clone(s.SpecimenPlan), slices.Clone(s.LoggerMaps)
+	c.BatchEnds, c.SetReviews = slices.Clone(s.BatchEnds), slices.Clone(s.SetReviews)
+	c.CuringLogs, c.Tests = slices.Clone(s.CuringLogs), slices.Clone(s.Tests)
 	c.Ends = make([]*Record, len(s.Ends))
 	for i, e := range s.Ends {
 		n := *e
@@ -314,6 +337,7 @@ func (s *Scope) Clone() *Scope {
 		n.StepRecords, n.Cleanings = slices.Clone(e.StepRecords), slices.Clone(e.Cleanings)
 		n.Collars, n.Inspections = slices.Clone(e.Collars), slices.Clone(e.Inspections)
 		n.Nonconformances, n.Photos = slices.Clone(e.Nonconformances), slices.Clone(e.Photos)
+		n.Gates, n.Waivers = slices.Clone(e.Gates), slices.Clone(e.Waivers)
 		n.EndDemands, n.Outlook = slices.Clone(e.EndDemands), slices.Clone(e.Outlook)
 		n.State, n.Results = slices.Clone(e.State), slices.Clone(e.Results)
 		c.Ends[i] = &n
@@ -343,4 +367,21 @@ type Reach struct {
 type Reaching interface {
 	Change
 	Reach() Reach
+}
+
+// Want is what a change reads beyond its ends.
+type Want struct {
+	// Marks are those of specimens: the store brings every end that their castings
+	// served, those of the tests beside theirs, and all tests of the program.
+	Marks []string
+	// Pours are numbers of castings, as Marks.
+	Pours []int
+	// HandLog is the log whose readings on record the change adds to.
+	HandLog string
+}
+
+// Wanting is a Change that needs more of the record than the ends it is entered for.
+type Wanting interface {
+	Change
+	Want() Want
 }

@@ -1,0 +1,89 @@
+package db
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+
+	"endcast/internal/domain/repair"
+)
+
+// widen adds to an entry the ends that its change wants beyond those it was entered
+// for: every end that the castings named served, and those of the castings whose
+// tests stand beside theirs in the running rule. Entries that want tests wait for
+// each other, so that none judges the rule without the other's test.
+func widen(ctx context.Context, tx pgx.Tx, e *Entry, w repair.Want) error {
+	if len(w.Marks) == 0 && len(w.Pours) == 0 {
+		return nil
+	}
+	if _, err := tx.Exec(ctx, "select pg_advisory_xact_lock(hashtextextended('tests ' || $1::text, 0))", e.ProgramID); err != nil {
+		return fmt.Errorf("widen: %w", err)
+	}
+	var own []repair.Pour
+	b := &pgx.Batch{}
+	pours.queue(b, &own, `program_id = $1::uuid and (number = any($3::int[]) or
+		id in (select pour_id from specimen where program_id = $1::uuid and upper(mark) = any(select upper(trim(m)) from unnest($2::text[]) m)))`,
+		e.ProgramID, nonNil(w.Marks), nonNil(w.Pours))
+	if err := tx.SendBatch(ctx, b).Close(); err != nil {
+		return fmt.Errorf("widen: %w", err)
+	}
+	tests, err := testsOf(ctx, tx, e.ProgramID)
+	if err != nil {
+		return err
+	}
+	rows, err := tx.Query(ctx, "select distinct end_id::text from pour_end where pour_id = any($1::text[]::uuid[]) order by 1", repair.BesideInOrder(tests, own))
+	if err != nil {
+		return fmt.Errorf("widen: %w", err)
+	}
+	all, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		return fmt.Errorf("widen: %w", err)
+	}
+	for _, id := range all {
+		if !slices.ContainsFunc(e.Ends, func(r EndRef) bool { return r.ID == id }) {
+			e.Ends = append(slices.Clip(e.Ends), EndRef{ID: id})
+		}
+	}
+	return nil
+}
+
+// testsOf returns the strength tests of a program in the order of casting.
+func testsOf(ctx context.Context, q querier, programID string) ([]repair.StrengthTest, error) {
+	var out []repair.StrengthTest
+	b := &pgx.Batch{}
+	strengthTests.queue(b, &out, ofProgram, programID)
+	if err := q.SendBatch(ctx, b).Close(); err != nil {
+		return nil, fmt.Errorf("tests: %w", err)
+	}
+	repair.OrderTests(out)
+	return out, nil
+}
+
+// loadWanted adds to a scope what its change reads beyond its ends.
+func loadWanted(ctx context.Context, tx pgx.Tx, s *repair.Scope, w repair.Want) error {
+	if len(w.Marks)+len(w.Pours) > 0 {
+		var err error
+		if s.Tests, err = testsOf(ctx, tx, s.Program.ID); err != nil {
+			return err
+		}
+	}
+	if w.HandLog != "" {
+		rows, err := tx.Query(ctx, "select r.log_id::text, r.at, r.temp_c from curing_reading r join curing_log l on l.id = r.log_id where r.log_id::text = $1 and l.kind = 'hand' order by r.at", w.HandLog)
+		if err != nil {
+			return fmt.Errorf("hand readings: %w", err)
+		}
+		if s.HandReadings, err = pgx.CollectRows(rows, pgx.RowToStructByPos[repair.CuringReading]); err != nil {
+			return fmt.Errorf("hand readings: %w", err)
+		}
+	}
+	return nil
+}
+
+func nonNil[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
+}
