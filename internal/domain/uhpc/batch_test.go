@@ -9,42 +9,8 @@ import (
 
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/fault"
-	"endcast/internal/domain/published"
 	"endcast/internal/domain/units"
 )
-
-func TestMaturityOfThePublishedLog(t *testing.T) {
-	t.Parallel()
-	hours := []float64{0, 6, 12, 18, 24, 36, 48, 72}
-	temps := []units.Temperature{22, 24, 34, 40, 36, 28, 22, 18}
-	b := with(t, defaults, basis.CuringGapLow, 240)
-	y := published.Open(t, "uhpc_maturity.csv")
-	for _, row := range y.Rows {
-		until := row.Number("hours")
-		c := Curing{Covered: cast}
-		for i, h := range hours {
-			if h <= until {
-				c.Readings = append(c.Readings, Temperature{cast.Add(time.Duration(h) * time.Hour), temps[i]})
-			}
-		}
-		require.NoError(t, c.Validate())
-		y.Within(row, "m_minus10", c.Evaluate(b).NurseSaul, 1e-9)
-		y.Within(row, "m_0", c.Evaluate(with(t, b, basis.MaturityDatum, 0)).NurseSaul, 1e-9)
-		q4 := with(t, b, basis.MaturityQ, 4000)
-		y.Within(row, "te_20_4000", c.Evaluate(q4).EquivalentHours, 1e-3)
-		y.Within(row, "te_20_5000", c.Evaluate(b).EquivalentHours, 1e-3)
-		y.Within(row, "te_23_5000", c.Evaluate(with(t, b, basis.MaturityReference, 23)).EquivalentHours, 1e-3)
-	}
-	y.Done(5 * len(y.Rows))
-	// With the usual gap rule the same log, read twice a day, is void.
-	c := Curing{Covered: cast, Readings: []Temperature{{cast, 22}, {cast.Add(12 * time.Hour), 34}}}
-	r := c.Evaluate(defaults)
-	require.True(t, r.Void)
-	require.InDelta(t, 12*32, r.NurseSaul, 1e-9, "a long gap counts its lower end")
-	require.True(t, Curing{}.Evaluate(defaults).Void)
-	require.Error(t, Curing{Covered: cast, Readings: []Temperature{{cast.Add(-time.Hour), 20}}}.Validate())
-	require.Zero(t, Curing{Covered: cast, Readings: []Temperature{{cast, -15}, {cast.Add(time.Hour), -15}}}.Evaluate(defaults).NurseSaul, "no credit below the datum")
-}
 
 func TestBatchFindings(t *testing.T) {
 	t.Parallel()

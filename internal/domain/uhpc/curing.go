@@ -2,7 +2,6 @@ package uhpc
 
 import (
 	"fmt"
-	"math"
 	"time"
 
 	"endcast/internal/domain/basis"
@@ -16,7 +15,8 @@ type Temperature struct {
 	Value units.Temperature
 }
 
-// Curing is the record of one sensor from the moment it was covered.
+// Curing is the record of one sensor from the moment it was covered, held whole.
+// A long one goes through an Accumulator instead.
 type Curing struct {
 	Covered  time.Time
 	Readings []Temperature // oldest first
@@ -25,14 +25,22 @@ type Curing struct {
 // CuringResult is what a curing record says. Maturity never releases a casting
 // by itself: it tells when to break a set.
 type CuringResult struct {
-	Hours           float64
-	Hottest         units.Temperature
-	Coldest         units.Temperature
-	NurseSaul       float64 // degrees Celsius times hours over the datum
-	EquivalentHours float64 // at the reference temperature
-	LongestGap      float64 // hours
-	Void            bool    // a gap too long for the maturity to mean anything
-	Findings        []Finding
+	Covered, Until   time.Time // the sensor was covered; the last reading
+	Readings         int
+	Hours            float64 // from the one to the other
+	Hottest, Coldest units.Temperature
+	Last             units.Temperature
+	Maturity         Maturity
+	LongestGap       float64   // hours
+	EveryEarly       float64   // longest time between readings in the first days, hours
+	EveryLate        float64   // and after them
+	LowHours         float64   // hours counted by the lower of their two ends
+	LeadHours        float64   // hours before the first reading that count nothing
+	Void             bool      // a gap too long for the maturity to mean anything, or no reading
+	VoidFrom         time.Time // since when
+	Marks            []Mark    // at the instants asked for
+	Trace            []Mark    // for a plot, from the covering to the last reading
+	Findings         []Finding
 }
 
 // Validate refuses a record that cannot be true, with a *fault.Invalid.
@@ -49,65 +57,43 @@ func (c Curing) Validate() error {
 		} else {
 			last = r.At
 		}
-		if !(r.Value >= -40 && r.Value <= 120) {
+		if !(r.Value >= leastRead && r.Value <= mostRead) {
 			v.Add(fmt.Sprintf("reading_%d", i+1), fmt.Sprint(float64(r.Value)), "temperature must be from %s to %s, got %s",
-				both(units.Temperatures, -40), both(units.Temperatures, 120), both(units.Temperatures, float64(r.Value)))
+				both(units.Temperatures, leastRead), both(units.Temperatures, mostRead), both(units.Temperatures, float64(r.Value)))
 		}
 	}
 	return v.Err()
 }
 
-// kelvin is 0 degrees Celsius in kelvin (exact).
-const kelvin = 273.15
+// Evaluate sums up a record by every method, with the values at the instants
+// asked for. Readings that Validate refuses are passed over.
+func (c Curing) Evaluate(b basis.Basis, asked ...time.Time) CuringResult {
+	a := NewAccumulator(c.Covered, b, asked...)
+	for _, r := range c.Readings {
+		_ = a.Add(r.At, r.Value) // refused readings change nothing
+	}
+	return a.Result(b)
+}
 
-// Evaluate integrates a valid record. The temperature of an interval is the mean
-// of its two ends; of an interval longer than the gap allowed it is the lower
-// end. Nothing is credited at or below the datum. Source of the temperature-time
-// factor: Iowa DOT IM 383 (read); equivalent age: ASTM C1074 (from memory); both
-// with the parameters of the design basis, which no published source gives for
-// UHPC.
-func (c Curing) Evaluate(b basis.Basis) CuringResult {
-	r := CuringResult{Hottest: units.Temperature(math.Inf(-1)), Coldest: units.Temperature(math.Inf(1))}
-	datum, q, ref := b.Value(basis.MaturityDatum), b.Value(basis.MaturityQ), b.Value(basis.MaturityReference)
-	gapLow, gapVoid := b.Value(basis.CuringGapLow), b.Value(basis.CuringGapVoid)
-	rise := 0.0
-	for i, reading := range c.Readings {
-		r.Hottest, r.Coldest = max(r.Hottest, reading.Value), min(r.Coldest, reading.Value)
-		from, start := c.Covered, reading.Value
-		if i > 0 {
-			from, start = c.Readings[i-1].At, c.Readings[i-1].Value
-		}
-		hours := reading.At.Sub(from).Hours()
-		if hours <= 0 {
-			continue
-		}
-		t := float64(start+reading.Value) / 2
-		if hours > gapLow {
-			t = float64(min(start, reading.Value))
-		}
-		r.Void = r.Void || hours > gapVoid
-		r.LongestGap = max(r.LongestGap, hours)
-		if t > datum {
-			r.NurseSaul += (t - datum) * hours
-			r.EquivalentHours += hours * math.Exp(-q*(1/(kelvin+t)-1/(kelvin+ref)))
-		}
-		rise = max(rise, float64(reading.Value-start)/hours)
-	}
-	n := len(c.Readings)
-	if n == 0 {
-		r.Hottest, r.Coldest, r.Void = 0, 0, true
-		return r
-	}
-	r.Hours = c.Readings[n-1].At.Sub(c.Covered).Hours()
-	add := func(key basis.Key, g Grade, name string, kind units.Kind, value float64) {
-		if l := b.Value(key); value > l {
-			d, _ := basis.Lookup(key)
-			r.Findings = append(r.Findings, Finding{Key: string(key), Grade: g, Name: name, Value: value, Limit: l, Above: true, Kind: kind, Source: d.Source, Tag: d.Tag})
+// At is what the record had summed up at an instant between its covering and its
+// last reading, along the points of its plot; ok is false outside.
+func (r CuringResult) At(when time.Time) (m Mark, ok bool) {
+	for i, x := range r.Trace {
+		switch {
+		case x.At.Equal(when):
+			return x, true
+		case x.At.After(when):
+			if i == 0 {
+				return Mark{}, false
+			}
+			from := r.Trace[i-1]
+			part := when.Sub(from.At).Hours() / x.At.Sub(from.At).Hours()
+			m = Mark{At: when, Temperature: from.Temperature + units.Temperature(part)*(x.Temperature-from.Temperature), Void: x.Void, Known: true}
+			for k := range m.Maturity {
+				m.Maturity[k] = from.Maturity[k] + part*(x.Maturity[k]-from.Maturity[k])
+			}
+			return m, true
 		}
 	}
-	add(basis.CuringHot, Warn, "temperature of the concrete", units.Temperatures, float64(r.Hottest))
-	add(basis.CuringStop, Stop, "temperature of the concrete", units.Temperatures, float64(r.Hottest))
-	add(basis.CuringRise, Warn, "rise of the temperature in an hour", units.TemperatureSteps, rise)
-	add(basis.CuringGapVoid, Stop, "gap in the record", units.Hours, r.LongestGap)
-	return r
+	return Mark{}, false
 }
