@@ -204,7 +204,7 @@ func (e *endReader) view(sent endSent) (end.View, error) {
 	status := sequence.Evaluate(e.sc.Sequence(), facts)
 	v := end.View{Name: e.rec.End.Name, Reading: e.reading(), Alias: e.rec.End.Alias, Problem: sent.notice,
 		Standing: e.standing(status), Facts: e.asBuilt(), Surveys: e.surveys(), Design: e.design(),
-		Cleanings: e.cleanings(), Collars: e.collars(), Inspections: e.inspections(), Nonconformances: e.nonconformances(),
+		Cleanings: e.cleanings(), Collars: e.collars(), Inspections: e.inspections(), ShiftChecks: e.shiftChecked(), Nonconformances: e.nonconformances(),
 		Pours: e.pours(), Photos: e.photos(), Upload: e.upload(sent.upload),
 		SheetHref: e.path("sheet"), HistoryHref: e.path("history")}
 	results, err := e.results()

@@ -148,6 +148,9 @@ func (e *endReader) tasks() []field.Task {
 		}
 		out = append(out, field.Task{Title: "Weld collars", Says: fmt.Sprintf("%d studs of revision %d", len(m.studs), d.Revision), Href: e.path("collars"), Mark: mark})
 	}
+	for _, c := range shiftChecks {
+		out = append(out, field.Task{Title: c.title, Href: e.path("checks", c.key), Mark: c.last(e)})
+	}
 	if len(e.inspectable()) > 0 {
 		out = append(out, field.Task{Title: "Inspection", Says: "Curing, hardened panel, gauges, load path", Href: e.path("inspections", "new")})
 	}

@@ -12,6 +12,7 @@ var entryKinds = map[string]string{
 	"cleaning.record": "Cleaning recorded", "collar.record": "Collars inspected", "inspection.record": "Inspection recorded", "photo.add": "Photograph added",
 	"nonconformance.raise": "Nonconformance raised", "nonconformance.decide": "Nonconformance decided", "nonconformance.close": "Nonconformance closed",
 	"pour.record": "Pour recorded", "specimen.break": "Specimen broken", "mockup.withdraw": "Acceptance of the mock-up withdrawn",
+	"test_stud.record": "Test studs recorded", "form.record": "Form checked", "core.record": "Core through the deck recorded",
 	"field_check.record": "Check recorded", "tablet.keep_aside": "Entry of a tablet kept aside", "tablet.apply": "Entry kept aside applied", "tablet.record_only": "Entry kept aside left on record",
 	"truck.edit": "Vehicle edited", "span.demand": "Cross section of a span edited", "span.load_parts": "Dead load of a span edited", "end.demand": "Way of the demand chosen",
 	"people.add": "Person added", "people.role": "Role changed", "people.remove": "Person taken out", "people.disable": "Account shut", "people.enable": "Account opened again",
@@ -38,6 +39,7 @@ var tableWords = map[string][2]string{
 	"mockup": {"Mock-up", "Mock-ups"}, "mockup_decision": {"Decision on a mock-up", "Decisions on mock-ups"}, "specimen_plan": {"Specimens to be made", "Specimens to be made"},
 	"set_review": {"Review of a set", "Reviews of sets"}, "strength_test": {"Strength test", "Strength tests"}, "curing_log": {"Curing log", "Curing logs"},
 	"logger_map": {"Columns of a logger", "Columns of loggers"}, "gate_decision": {"Decision on a gate", "Decisions on gates"}, "waiver": {"Waiver", "Waivers"},
+	"test_stud": {"Test studs", "Test studs"}, "form_check": {"Form check", "Form checks"}, "deck_core": {"Core through the deck", "Cores through the deck"},
 }
 
 // quietColumns say nothing to a reader: keys, and what the program keeps for
@@ -47,7 +49,7 @@ var quietColumns = map[string]bool{"id": true, "program_id": true, "end_id": tru
 
 // titleColumns are the columns that name a row of a table, in their order.
 var titleColumns = map[string][]string{
-	"reading": {"face", "x_mm", "z_mm"}, "stud": {"mark"}, "collar": {"mark"}, "specimen": {"mark"}, "survey": {"number"}, "design": {"revision"},
+	"reading": {"face", "x_mm", "z_mm"}, "stud": {"mark"}, "collar": {"mark"}, "specimen": {"mark"}, "test_stud": {"shift_on", "welder"}, "form_check": {"face"}, "deck_core": {"number"}, "survey": {"number"}, "design": {"revision"},
 	"batch": {"number"}, "pour": {"number"}, "nonconformance": {"number"}, "support": {"code"}, "span": {"number"}, "section": {"name"}, "step": {"code"},
 	"girder_end": {"name"}, "basis_setting": {"key"},
 	"truck": {"code"}, "load_part": {"name"},
@@ -63,6 +65,7 @@ var columnWords = map[string]string{
 	"humidity_pct": "humidity", "nominal_days": "age", "cast_at": "cast", "broken_at": "broken", "section_id": "section", "support_id": "support", "span_id": "span",
 	"from_support_id": "from", "to_support_id": "to", "reviewer_name": "reviewer", "reviewer_role": "role", "bend_deg": "bend", "gap_clock": "gap at clock hour",
 	"skew_deg": "skew", "web_deviation_mm": "web out of plumb", "web_detached_mm": "web-to-flange joint lost", "flange_thickness_mm": "flange thickness",
+	"shift_on": "shift of", "along_mm": "from the girder end", "across_mm": "from the web", "water_test_min": "water test, minutes", "current_a": "current, A", "time_s": "weld time, s",
 	"thicker_reason": "reason for thicker metal", "held_against_roll": "held against roll", "no_access": "no access", "kind": "kind",
 }
 

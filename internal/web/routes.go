@@ -216,6 +216,10 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/ends/{end}/collar-rest", authz.RecordCollar, s.collarRestShow),
 		on(post, programPrefix+"/ends/{end}/collar-rest", authz.RecordCollar, s.collarRestRecord),
 
+		// shift_check
+		on(get, programPrefix+"/ends/{end}/checks/{check}", authz.SeeProgram, s.shiftCheckShow),
+		on(post, programPrefix+"/ends/{end}/checks/{check}", authz.CompleteStep, s.shiftCheckRecord).upTo(photoLimit),
+
 		// inspection
 		on(get, programPrefix+"/ends/{end}/inspections/new", authz.CompleteStep, s.inspectionNew),
 		on(post, programPrefix+"/ends/{end}/inspections", authz.CompleteStep, s.inspectionRecord).upTo(photoLimit),

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"regexp"
 	"strings"
 	"time"
 
@@ -13,6 +14,7 @@ import (
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/sequence"
 	"endcast/internal/domain/tablet"
+	"endcast/internal/domain/units"
 	view "endcast/views/tablet"
 	"endcast/views/ui"
 )
@@ -65,7 +67,7 @@ func (s *Server) asidePage(w http.ResponseWriter, r *http.Request, status int, i
 	decides := s.can(r, authz.DecideNonconformance)
 	var v view.Asides
 	for _, line := range lines {
-		a := asideView(head, line, zone)
+		a := asideView(head, line, zone, s.units(r))
 		if line.State == db.TabletAside {
 			if decides {
 				a.Decide = &view.AsideForm{Action: head.Path("aside"), Entry: line.ID, Applies: line.EndID != nil}
@@ -88,10 +90,13 @@ var asideMarks = map[string]ui.Mark{
 	db.TabletStored:   {State: ui.Caution, Text: "taken, with a remark"},
 }
 
-func asideView(head ProgramHead, line db.TabletLine, zone *time.Location) view.Aside {
+func asideView(head ProgramHead, line db.TabletLine, zone *time.Location, sys units.System) view.Aside {
 	when := func(t time.Time) string { return t.In(zone).Format(moment) + ", " + zone.String() }
-	a := view.Aside{ID: line.ID, Title: line.EndName + ": " + lower(tablet.Kind(line.Kind).Words()), Mark: asideMarks[line.State], Reason: line.Reason,
-		By: line.ByName + ", " + sequence.RoleWords(sequence.Role(line.ByRole)), Captured: when(line.CapturedAt), Arrived: when(line.ArrivedAt), Changed: line.Changed, Differs: line.Differs}
+	a := view.Aside{ID: line.ID, Title: line.EndName + ": " + lower(tablet.Kind(line.Kind).Words()), Mark: asideMarks[line.State], Reason: inUnits(line.Reason, sys),
+		By: line.ByName + ", " + sequence.RoleWords(sequence.Role(line.ByRole)), Captured: when(line.CapturedAt), Arrived: when(line.ArrivedAt), Differs: inUnits(line.Differs, sys)}
+	for _, t := range line.Changed {
+		a.Changed = append(a.Changed, inUnits(t, sys))
+	}
 	if line.EndID != nil {
 		a.Href = head.Path("ends", line.EndName)
 	}
@@ -116,6 +121,20 @@ func asideView(head ProgramHead, line db.TabletLine, zone *time.Location) view.A
 		a.Raw = string(line.Raw)
 	}
 	return a
+}
+
+// storedLength is a length as judgments are stored.
+var storedLength = regexp.MustCompile(`(\d+(?:\.\d+)?) mm\b`)
+
+// inUnits turns the lengths of a stored judgment into the units of its reader.
+func inUnits(text string, sys units.System) string {
+	return storedLength.ReplaceAllStringFunc(text, func(m string) string {
+		v, err := units.Parse[units.Length](m, units.SI)
+		if err != nil {
+			return m
+		}
+		return v.Format(sys, -1)
+	})
 }
 
 // againstWords is what an entry was made on, as the tablet had it.

@@ -79,7 +79,7 @@ func TestTabletScreens(t *testing.T) {
 	goTo(page, "#/end/1N-1")
 	page.Click("#yes")
 	page.WaitFor(`document.querySelector(".t-drawing svg")`)
-	for _, x := range [][2]string{{"", "end"}, {"/studs", "studs"}, {"/stud/" + studs[0].Mark, "stud"}, {"/survey", "survey"}, {"/cleaning", "cleaning"}, {"/check/test_studs", "check"},
+	for _, x := range [][2]string{{"", "end"}, {"/studs", "studs"}, {"/stud/" + studs[0].Mark, "stud"}, {"/survey", "survey"}, {"/cleaning", "cleaning"}, {"/shift/test_stud", "test-studs"}, {"/shift/deck_core", "core"}, {"/shift/form_check", "form"}, {"/check/note", "note"},
 		{"/nonconformance", "nonconformance"}, {"/pour", "pour"}, {"/photo", "photo"}} {
 		p.lookTablet(page, "#/end/1N-1"+x[0], x[1])
 	}

@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"endcast/internal/db"
-	"endcast/internal/domain/authz"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/tablet"
@@ -99,11 +98,10 @@ func (s *Server) mayTablet(r *http.Request, e tablet.Envelope) error {
 	if v.user == nil || e.By != v.user.ID.String() {
 		return fault.New(fault.Forbidden, "another person made this entry: they must sign in on this tablet to send it")
 	}
-	action, ok := e.Kind.Action()
-	if !ok {
+	if _, ok := e.Kind.Action(); !ok {
 		return fault.New(fault.Malformed, "no entry is of the kind %.40q", string(e.Kind))
 	}
-	if !authz.MayAtSomeStep(v.person, v.program.ID, action) {
+	if !mayKind(v, e.Kind) {
 		return fault.New(fault.Forbidden, "your role does not allow this entry: %s", lower(e.Kind.Words()))
 	}
 	if e.Kind != tablet.Inspection {

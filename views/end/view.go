@@ -33,6 +33,7 @@ type View struct {
 	Cleanings       []Cleaning
 	Collars         *Collars
 	Inspections     []Inspection
+	ShiftChecks     []ShiftCheck
 	Nonconformances []Nonconformance
 	Pours           []Pour
 	Photos          []Photo
@@ -217,6 +218,22 @@ type Collar struct{ Mark, Outcome, Detail, When, By string }
 type Inspection struct {
 	Subject, Note, By, When string
 	Outcome                 ui.Mark
+}
+
+// ShiftCheck is one check of the shift as last recorded.
+type ShiftCheck struct {
+	Title, Href string
+	Mark        ui.Mark
+	Columns     []ui.Column
+	Rows        []CheckRow
+	Against     []string // what falls short
+}
+
+// CheckRow is one that counts: a welder's test, a face, a core.
+type CheckRow struct {
+	Title string
+	Mark  ui.Mark
+	Cells []string
 }
 
 // Nonconformance is one requirement that was not met.

@@ -51,6 +51,7 @@ func (r *Record) facts(s *Scope, digest string) (sequence.Facts, error) {
 			}
 		}
 	}
+	f.TestStudsAccepted, f.FormAccepted, f.CoresAccepted = r.TestStudsAccepted(), r.FormAccepted(), r.CoresAccepted()
 	if x := r.LatestInspection("curing"); x != nil {
 		f.CuringComplete = x.Outcome == "accepted"
 	}

@@ -60,6 +60,9 @@ type Record struct {
 	Inspections     []Inspection
 	Nonconformances []Nonconformance
 	Photos          []Photo
+	TestStuds       []TestStud
+	FormChecks      []FormCheck
+	DeckCores       []DeckCore
 
 	Gates   []GateDecision
 	Waivers []Waiver
@@ -338,6 +341,7 @@ func (s *Scope) Clone() *Scope {
 		n.Collars, n.Inspections = slices.Clone(e.Collars), slices.Clone(e.Inspections)
 		n.Nonconformances, n.Photos = slices.Clone(e.Nonconformances), slices.Clone(e.Photos)
 		n.Gates, n.Waivers = slices.Clone(e.Gates), slices.Clone(e.Waivers)
+		n.TestStuds, n.FormChecks, n.DeckCores = slices.Clone(e.TestStuds), slices.Clone(e.FormChecks), slices.Clone(e.DeckCores)
 		n.EndDemands, n.Outlook = slices.Clone(e.EndDemands), slices.Clone(e.Outlook)
 		n.State, n.Results = slices.Clone(e.State), slices.Clone(e.Results)
 		c.Ends[i] = &n

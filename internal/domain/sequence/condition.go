@@ -25,6 +25,9 @@ const (
 	NoOpenNonconformance  Condition = "no_open_nonconformance"
 	Photo                 Condition = "photo"
 	TickList              Condition = "tick_list"
+	TestStudsAccepted     Condition = "test_studs_accepted"
+	FormAccepted          Condition = "form_accepted"
+	CoresAccepted         Condition = "cores_accepted"
 )
 
 // ConditionInfo describes a condition to the person who edits the sequence.
@@ -49,6 +52,12 @@ var conditions = []ConditionInfo{
 		Explains: "The design in force is approved and nothing that it stands on has moved since."},
 	{Condition: StudsAccounted, Name: "every stud accounted for",
 		Explains: "Each stud of the design in force is welded and its collar accepted; none is rejected and none is without a finding."},
+	{Condition: TestStudsAccepted, Name: "test studs accepted",
+		Explains: "The last set-up test of every stud welder at this end is accepted."},
+	{Condition: CoresAccepted, Name: "cores of the deck accepted",
+		Explains: "Every core through the deck on record at this end is accepted, and there is one."},
+	{Condition: FormAccepted, Name: "form accepted",
+		Explains: "The last check of the form is accepted for each face that the design casts against."},
 	{Condition: MockupAccepted, Name: "mock-up accepted",
 		Explains: "A trial casting of like size and shape has been accepted for this program."},
 	{Condition: PourRecorded, Name: "a pour record",

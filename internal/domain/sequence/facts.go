@@ -24,6 +24,9 @@ type Facts struct {
 
 	Studs StudCount
 
+	// The checks of the shift on the platform, as last recorded.
+	TestStudsAccepted, FormAccepted, CoresAccepted bool
+
 	MockupAccepted bool
 
 	Pours            int

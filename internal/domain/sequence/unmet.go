@@ -80,7 +80,7 @@ func ownEvidence(all []Standing, i int, c Condition) bool {
 	switch c {
 	case TickList, Photo:
 		return true
-	case SurveyAsFound, CleaningAccepted, SurveyAfterCleaning, StudsAccounted, PourRecorded, CuringRecorded, HardenedAccepted, GaugesZeroed:
+	case SurveyAsFound, CleaningAccepted, SurveyAfterCleaning, StudsAccounted, PourRecorded, CuringRecorded, HardenedAccepted, GaugesZeroed, TestStudsAccepted, FormAccepted, CoresAccepted:
 	default:
 		return false
 	}
@@ -122,6 +122,18 @@ func meets(r Requirement, s Step, f Facts) (Block, bool) {
 		return designMeets(f.Design)
 	case StudsAccounted:
 		return studsMeet(f)
+	case TestStudsAccepted:
+		b, ok := simple(f.TestStudsAccepted, InspectionMissing, Inspector)
+		b.Detail = "test studs"
+		return b, ok
+	case FormAccepted:
+		b, ok := simple(f.FormAccepted, InspectionMissing, Inspector)
+		b.Detail = "form"
+		return b, ok
+	case CoresAccepted:
+		b, ok := simple(f.CoresAccepted, InspectionMissing, Inspector)
+		b.Detail = "cores of the deck"
+		return b, ok
 	case MockupAccepted:
 		return simple(f.MockupAccepted, MockupMissing, Engineer)
 	case PourRecorded:

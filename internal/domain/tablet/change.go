@@ -22,7 +22,7 @@ func (k Kind) Action() (authz.Action, bool) {
 		return authz.RecordSurvey, true
 	case Cleaning:
 		return authz.RecordCleaning, true
-	case Inspection, Photo:
+	case Inspection, Photo, TestStud, FormCheck, DeckCore:
 		return authz.CompleteStep, true
 	case Nonconformance:
 		return authz.RaiseNonconformance, true
@@ -301,6 +301,11 @@ func (e Envelope) Change(shift time.Duration) (repair.Change, error) {
 			ch = repair.RecordFieldCheck{Subject: b.Subject, Outcome: b.Outcome, Note: note}
 		} else {
 			ch = repair.RecordInspection{Subject: b.Subject, Outcome: b.Outcome, Note: note}
+		}
+	case TestStud, FormCheck, DeckCore:
+		var err error
+		if ch, err = e.shiftCheck(r, shift); err != nil {
+			return nil, err
 		}
 	case Nonconformance:
 		var b struct {

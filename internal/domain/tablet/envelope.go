@@ -34,11 +34,14 @@ const (
 	Nonconformance Kind = "nonconformance"
 	Pour           Kind = "pour"
 	Photo          Kind = "photo"
+	TestStud       Kind = "test_stud"
+	FormCheck      Kind = "form_check"
+	DeckCore       Kind = "deck_core"
 )
 
 // Kinds lists them in the order in which pages name them.
 func Kinds() []Kind {
-	return []Kind{Survey, Cleaning, Collar, Inspection, Pour, Nonconformance, Photo}
+	return []Kind{Survey, Cleaning, Collar, TestStud, DeckCore, FormCheck, Inspection, Pour, Nonconformance, Photo}
 }
 
 // Words is the kind for a reader.
@@ -58,6 +61,12 @@ func (k Kind) Words() string {
 		return "Pour"
 	case Photo:
 		return "Photograph"
+	case TestStud:
+		return "Test studs"
+	case FormCheck:
+		return "Form"
+	case DeckCore:
+		return "Core through the deck"
 	}
 	return string(k)
 }

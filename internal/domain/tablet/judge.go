@@ -9,6 +9,7 @@ import (
 
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/stud"
+	"endcast/internal/domain/units"
 )
 
 // StudsDigest names the studs of a design as they are now: two copies with one
@@ -73,9 +74,17 @@ func Judge(e Envelope, ch repair.Change, at time.Time, s *repair.Scope, name fun
 	case repair.RecordCollars:
 		j.collars(e, c, at, r, name)
 	case repair.RecordSurvey:
-		j.survey(e, r, name)
+		j.survey(e, c, r, name)
 	case repair.RecordInspection:
 		j.sequence(e, s)
+	case repair.RecordForm, repair.RecordCore:
+		j.design(e, r)
+		j.sequence(e, s)
+	case repair.RecordTestStuds:
+		j.diameter(e, c, r)
+		j.sequence(e, s)
+	case repair.RecordPour:
+		j.poured(e, r)
 	case repair.RaiseNonconformance:
 		for _, code := range c.Stops {
 			if !hasStep(s, code) {
@@ -87,6 +96,56 @@ func Judge(e Envelope, ch repair.Change, at time.Time, s *repair.Scope, name fun
 	return j
 }
 
+// against is the design that an entry was made on, in words.
+func (e Envelope) against() string {
+	if e.Against.Revision == 0 {
+		return "another design"
+	}
+	return fmt.Sprintf("revision %d", e.Against.Revision)
+}
+
+// design: a form is checked against the panel of a revision, and a core feeds it.
+func (j *Judgment) design(e Envelope, r *repair.Record) {
+	d := r.DesignInForce()
+	if d == nil {
+		if e.Against.DesignID != "" {
+			j.aside("this end has no design any more")
+		}
+		return
+	}
+	if d.ID == e.Against.DesignID {
+		return
+	}
+	j.aside("it was made against %s; revision %d is in force now", e.against(), d.Revision)
+	j.changed("The panel of revision %d is %s wide, %s high, %s thick on the left face and %s on the right.", d.Revision, mm(d.PanelWidth), mm(d.PanelHeight), mm(d.PanelLeft), mm(d.PanelRight))
+	for i := range r.Designs {
+		if was := &r.Designs[i]; was.ID == e.Against.DesignID {
+			j.changed("That of revision %d was %s wide, %s high, %s thick on the left face and %s on the right.", was.Revision, mm(was.PanelWidth), mm(was.PanelHeight), mm(was.PanelLeft), mm(was.PanelRight))
+		}
+	}
+}
+
+// diameter: a set-up test holds for studs of its diameter.
+func (j *Judgment) diameter(e Envelope, ch repair.RecordTestStuds, r *repair.Record) {
+	d := r.DesignInForce()
+	if d == nil || d.ID == e.Against.DesignID || d.StudDiameter == ch.Diameter {
+		return
+	}
+	j.aside("it was made against %s; revision %d is in force now, and its studs have another diameter", e.against(), d.Revision)
+	j.changed("The studs of revision %d are %s; the test was made with %s.", d.Revision, mm(d.StudDiameter), mm(ch.Diameter))
+}
+
+// poured: a pour happened, whatever was in force meanwhile; the engineer is told.
+func (j *Judgment) poured(e Envelope, r *repair.Record) {
+	if d := r.DesignInForce(); d != nil && d.ID != e.Against.DesignID && e.Against.DesignID != "" {
+		j.Differs = fmt.Sprintf("it was cast by %s; revision %d is in force now", e.against(), d.Revision)
+	}
+}
+
+// mm is a length as judgments are stored: pages turn it into the units of their
+// reader.
+func mm(l units.Length) string { return fmt.Sprintf("%.2f mm", float64(l)) }
+
 // collars: a finding belongs to a stud of a revision. On another revision, or on one
 // whose studs were moved, the same mark may be another stud.
 func (j *Judgment) collars(e Envelope, ch repair.RecordCollars, at time.Time, r *repair.Record, name func(string) string) {
@@ -96,11 +155,7 @@ func (j *Judgment) collars(e Envelope, ch repair.RecordCollars, at time.Time, r 
 		return
 	}
 	if d.ID != e.Against.DesignID {
-		was := fmt.Sprintf("revision %d", e.Against.Revision)
-		if e.Against.Revision == 0 {
-			was = "another design"
-		}
-		j.aside("it was made against %s; revision %d is in force now", was, d.Revision)
+		j.aside("it was made against %s; revision %d is in force now", e.against(), d.Revision)
 		j.changed("Revision %d has %d studs; its state is %s.", d.Revision, len(r.StudsOf(d.ID)), strings.ReplaceAll(d.State, "_", " "))
 	} else if StudsDigest(r, d.ID) != e.Against.Studs {
 		j.aside("the studs of revision %d were moved or renamed after the tablet took its copy", d.Revision)
@@ -125,8 +180,7 @@ func (j *Judgment) collars(e Envelope, ch repair.RecordCollars, at time.Time, r 
 			if old.X == st.X && old.Z == st.Z && old.Face == st.Face {
 				j.changed("Stud %s stands at the same place in revision %d.", in.Mark, d.Revision)
 			} else {
-				j.changed("Stud %s was at x %.0f mm, z %.0f mm, face %s, and is at x %.0f mm, z %.0f mm, face %s in revision %d.", in.Mark,
-					float64(old.X), float64(old.Z), old.Face, float64(st.X), float64(st.Z), st.Face, d.Revision)
+				j.changed("Stud %s was at x %s, z %s, face %s, and is at x %s, z %s, face %s in revision %d.", in.Mark, mm(old.X), mm(old.Z), old.Face, mm(st.X), mm(st.Z), st.Face, d.Revision)
 			}
 		}
 		other, found := latest[in.Mark]
@@ -148,7 +202,7 @@ func (j *Judgment) collars(e Envelope, ch repair.RecordCollars, at time.Time, r 
 
 // survey: readings taken against an older survey would replace newer ones. Surveys
 // that the same person sent meanwhile are the tablet's own.
-func (j *Judgment) survey(e Envelope, r *repair.Record, name func(string) string) {
+func (j *Judgment) survey(e Envelope, ch repair.RecordSurvey, r *repair.Record, name func(string) string) {
 	for i := range r.Surveys {
 		sv := &r.Surveys[i]
 		if sv.Number <= e.Against.Survey || sv.RecordedBy == e.By {
@@ -163,8 +217,29 @@ func (j *Judgment) survey(e Envelope, r *repair.Record, name func(string) string
 				}
 			}
 		}
-		j.changed("Survey %d by %s, %s, taken at %s UTC: %d readings, the least %.2f mm.", sv.Number, name(sv.RecordedBy), strings.ReplaceAll(sv.Kind, "_", " "),
-			sv.CapturedAt.Format("2006-01-02 15:04"), n, max(least, 0))
+		j.changed("Survey %d by %s, %s, taken at %s UTC: %d readings, the least %s.", sv.Number, name(sv.RecordedBy), strings.ReplaceAll(sv.Kind, "_", " "),
+			sv.CapturedAt.Format("2006-01-02 15:04"), n, mm(units.Length(max(least, 0))))
+		j.compare(ch, r, sv)
+	}
+}
+
+// mostCompared is how many places a judgment lists one by one.
+const mostCompared = 20
+
+// compare lists where two surveys read one place and differ.
+func (j *Judgment) compare(ch repair.RecordSurvey, r *repair.Record, sv *repair.Survey) {
+	var that []repair.Reading
+	for _, x := range r.Readings {
+		if x.SurveyID == sv.ID {
+			that = append(that, x)
+		}
+	}
+	two := Compare(ch.Readings, that)
+	for _, t := range two[:min(len(two), mostCompared)] {
+		j.changed("%s", t.words(sv.Number))
+	}
+	if more := len(two) - mostCompared; more > 0 {
+		j.changed("%d more places differ by less.", more)
 	}
 }
 

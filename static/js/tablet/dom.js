@@ -70,4 +70,11 @@ export function choice(label, name, options, value) {
     h("label", { class: "tick" }, h("input", { type: "radio", name, value: o.value, checked: o.value === value }), h("span", {}, o.label)))));
 }
 
+// dial is a choice of an hour of the clock, laid out as it is seen.
+export const dial = (name, label, value) => h("fieldset", { class: "clock" }, h("legend", {}, label), h("div", { class: "dial" }, Array.from({ length: 12 }, (_, i) => i + 1).map((n) =>
+  h("label", { class: `hour h${n}` }, h("input", { type: "radio", name, value: n, checked: String(n) === String(value ?? "") }), h("span", {}, String(n))))));
+
+// tick is one line that is so or not.
+export const tick = (label, name) => h("label", { class: "tick wide" }, h("input", { type: "checkbox", name, value: "yes" }), h("span", {}, label));
+
 export const list = (items, cls = "bare-list") => h("ul", { class: cls }, items.map((x) => h("li", {}, x)));

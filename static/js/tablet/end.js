@@ -1,6 +1,6 @@
 // One girder end: whether its holder stands there, what is known of it, and what may
 // be recorded.
-import { button, drawing, h, link, list, show as screen } from "./dom.js";
+import { button, drawing, h, link, list, sentence, show as screen } from "./dom.js";
 import * as store from "./store.js";
 import { outcomeOf } from "./rules.js";
 
@@ -51,6 +51,7 @@ export async function show(name) {
       may("survey") && to("Readings", "survey", end.survey ? end.survey.says : "No survey yet"),
       may("cleaning") && to("Cleaning", "cleaning", end.cleaning.map((z) => `${z.title}: ${z.last}`).join(". ")),
       may("collar") && end.design && to("Weld collars", "studs", end.design.says),
+      (end.shift ?? []).filter((c) => may(c.kind)).map((c) => to(c.title, `shift/${c.kind}`, sentence(c.says))),
       may("inspection") && packet.checks.map((c) => to(c.title, `check/${c.subject}`)),
       may("pour") && to("Pour", "pour"), may("nonconformance") && to("Nonconformance", "nonconformance", end.findings.length ? `${end.findings.length} open` : ""), may("photo") && to("Photograph", "photo")),
     h("h2", {}, "Missing before you leave"), blanks.length ? list(blanks) : h("p", {}, "Nothing that this tablet knows of."),

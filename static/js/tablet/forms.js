@@ -4,12 +4,12 @@ import { head } from "./end.js";
 import * as outbox from "./outbox.js";
 import * as store from "./store.js";
 
-const local = (d) => outbox.stamp(d).slice(0, 16);
+export const local = (d) => outbox.stamp(d).slice(0, 16);
 // moment turns what a box for date and time holds into a time with its offset.
-const moment = (text) => (text ? outbox.stamp(new Date(text)) : "");
+export const moment = (text) => (text ? outbox.stamp(new Date(text)) : "");
 
 // form keeps what is typed as a draft, so that a screen left in a hurry comes back.
-async function form(end, name, title, children, make) {
+export async function form(end, name, title, children, make) {
   const key = `${name} ${end.name}`;
   const why = h("p", { class: "why", role: "alert", id: "why" });
   const f = h("form", { id: "record-form", class: "field-form", oninput: keep, onchange: keep, onsubmit: send }, children, why,
@@ -39,7 +39,7 @@ async function form(end, name, title, children, make) {
 }
 
 // only leaves out what is empty.
-const only = (o) => Object.fromEntries(Object.entries(o).filter(([, v]) => v !== "" && v !== false && v !== undefined));
+export const only = (o) => Object.fromEntries(Object.entries(o).filter(([, v]) => v !== "" && v !== false && v !== undefined));
 
 export async function cleaning(end) {
   const p = await store.get("meta", "packet");
@@ -64,17 +64,12 @@ export async function check(end, subject) {
   const p = await store.get("meta", "packet");
   const c = p.checks.find((x) => x.subject === subject);
   if (!c) throw new Error("This check is not on the tablet.");
-  const test = subject === "test_studs";
-  const core = subject === "core";
   await form(end, `check ${subject}`, c.title, [
-    c.caution && h("p", { class: "caution" }, c.caution), test && h("p", {}, p.test),
+    c.caution && h("p", { class: "caution" }, c.caution),
     c.look?.length > 0 && h("fieldset", { class: "tiles" }, h("legend", {}, "Looked at"), h("div", { class: "row" }, c.look.map((l, i) => h("label", { class: "tick" }, h("input", { type: "checkbox", name: "look", value: l }), h("span", {}, l))))),
-    test && h("div", { class: "quad" }, field("Studs welded", "Studs welded", { inputmode: "numeric" }), field("Bent by, degrees", "Bent by degrees", { inputmode: "decimal" }), field("Current, A", "Current A", { inputmode: "decimal" }), field("Time, s", "Time s", { inputmode: "decimal" }), field("Lift", "Lift"), field("Welder", "Welder")),
-    core && h("div", { class: "quad" }, field("Core number", "Core"), field("Diameter", "Diameter", {}, p.unit), field("Place", "Place"), field("Bars cut", "Bars cut")),
     c.outcomes.length > 1 && choice("Finding", "outcome", c.outcomes), field(subject === "note" ? "Note" : "What it rests on", "note", { rows: 3 }),
   ], (v, data) => {
     const facts = data.getAll("look").map(String);
-    for (const name of test ? ["Studs welded", "Bent by degrees", "Current A", "Time s", "Lift", "Welder"] : core ? ["Core", "Diameter", "Place", "Bars cut"] : []) if (v(name)) facts.push(`${name}: ${v(name)}`);
     const outcome = c.outcomes.length > 1 ? v("outcome") : c.outcomes[0].value;
     if (!outcome) return "Choose a finding.";
     if (!facts.length && !v("note")) return "Say what was looked at.";

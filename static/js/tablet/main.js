@@ -9,6 +9,7 @@ import * as end from "./end.js";
 import * as studs from "./studs.js";
 import * as survey from "./survey.js";
 import * as forms from "./forms.js";
+import * as checks from "./checks.js";
 import * as photo from "./photo.js";
 
 const doc = document.documentElement;
@@ -92,6 +93,7 @@ const screens = [
   [/^#\/end\/([^/]+)\/survey\/(\d+)$/, (m) => end.here(m[1], survey.place, Number(m[2]))],
   [/^#\/end\/([^/]+)\/cleaning$/, (m) => end.here(m[1], forms.cleaning)],
   [/^#\/end\/([^/]+)\/check\/([a-z_]+)$/, (m) => end.here(m[1], forms.check, m[2])],
+  [/^#\/end\/([^/]+)\/shift\/([a-z_]+)$/, (m) => end.here(m[1], checks.show, m[2])],
   [/^#\/end\/([^/]+)\/nonconformance$/, (m) => end.here(m[1], forms.nonconformance)],
   [/^#\/end\/([^/]+)\/pour$/, (m) => end.here(m[1], forms.pour)],
   [/^#\/end\/([^/]+)\/photo$/, (m) => end.here(m[1], photo.take)],

@@ -1,7 +1,7 @@
 // Collar by collar: a map on which a tap takes a stud as full all round, and a sheet
 // for everything else. Taps stand in pencil until they are recorded, so that a glove
 // that slips records nothing.
-import { button, choice, field, h, link, say, sentence, show, moveFrom } from "./dom.js";
+import { button, choice, dial, field, h, link, say, sentence, show, moveFrom } from "./dom.js";
 import { found, head } from "./end.js";
 import * as outbox from "./outbox.js";
 import * as store from "./store.js";
@@ -90,12 +90,10 @@ export async function sheet(end, mark) {
   const place = end.design.faces.flatMap((f) => f.rows.flatMap((r) => r.cells)).find((c) => c?.mark === mark)?.place;
   const needs = { gap: ["gap"], repaired_fillet: ["gap", "fillet"], bent_pass: ["gap", "bend"], bent_fail: ["gap", "bend"] };
   const rule = h("div", { class: "repairs", id: "repairs", "aria-live": "polite" });
-  const hours = (name, label) => h("fieldset", { class: "clock" }, h("legend", {}, label), h("div", { class: "dial" }, Array.from({ length: 12 }, (_, i) => i + 1).map((n) =>
-    h("label", { class: `hour h${n}` }, h("input", { type: "radio", name, value: n }), h("span", {}, String(n))))));
   const parts = {
-    gap: h("div", { class: "pair wide-first", hidden: true }, hours("gap_clock", "Middle of the gap, as you face the web"), h("div", { class: "beside" }, field("Length of the gap", "gap_length", { inputmode: "decimal" }, packet.unit), rule)),
+    gap: h("div", { class: "pair wide-first", hidden: true }, dial("gap_clock", "Middle of the gap, as you face the web"), h("div", { class: "beside" }, field("Length of the gap", "gap_length", { inputmode: "decimal" }, packet.unit), rule)),
     fillet: h("div", { class: "pair", hidden: true }, field("Fillet size", "fillet_size", { inputmode: "decimal" }, packet.unit), field("Fillet length", "fillet_length", { inputmode: "decimal" }, packet.unit)),
-    bend: h("div", { class: "pair wide-first", hidden: true }, hours("bend_clock", "Bent toward"), field("Bent by", "bend_deg", { inputmode: "decimal", value: packet.bend.deg }, "°")),
+    bend: h("div", { class: "pair wide-first", hidden: true }, dial("bend_clock", "Bent toward"), field("Bent by", "bend_deg", { inputmode: "decimal", value: packet.bend.deg }, "°")),
   };
   const form = h("form", { id: "stud", onsubmit: (e) => { e.preventDefault(); record(); }, onchange: sort, oninput: sort },
     choice("What did you find?", "outcome", outcomes.map((o) => ({ value: o.value, label: `${o.letter}  ${o.words}` }))), parts.gap, parts.fillet, parts.bend,

@@ -1,0 +1,3 @@
+drop table deck_core;
+drop table form_check;
+drop table test_stud;
