@@ -49,7 +49,7 @@ func (st *Store) Casting(ctx context.Context, programID string, number int) (Cas
 // Laboratory returns the specimens of a program that wait to be broken and those
 // broken since a moment, with their pours.
 func (st *Store) Laboratory(ctx context.Context, programID string, brokenSince time.Time) (CastingList, error) {
-	cond := "program_id = $1::uuid and (broken_at is null or broken_at >= $2)"
+	cond := "program_id = $1::uuid and (broken_at is null and lost_at is null or broken_at >= $2)"
 	rows, err := st.Pool.Query(ctx, "select distinct pour_id::text from specimen where "+cond, programID, brokenSince)
 	if err != nil {
 		return CastingList{}, fmt.Errorf("laboratory: %w", err)
@@ -106,7 +106,7 @@ func (st *Store) EndsOfSpecimens(ctx context.Context, programID string, marks []
 // SpecimenMarks returns the marks of a program's specimens in order, those that
 // wait to be broken or all of them.
 func (st *Store) SpecimenMarks(ctx context.Context, programID string, waiting bool) ([]string, error) {
-	rows, err := st.Pool.Query(ctx, "select mark from specimen where program_id = $1 and (broken_at is null or not $2) order by mark", programID, waiting)
+	rows, err := st.Pool.Query(ctx, "select mark from specimen where program_id = $1 and (broken_at is null and lost_at is null or not $2) order by mark", programID, waiting)
 	if err != nil {
 		return nil, fmt.Errorf("marks: %w", err)
 	}

@@ -113,6 +113,14 @@ func (l *demoLoader) load(ctx context.Context, step demo.Step) error {
 	if err != nil || change == nil {
 		return err
 	}
+	if !step.AllEnds && len(before.Ends) != len(step.Ends) {
+		return fault.New(fault.NotFound, "the demonstration has not all of the ends %v", step.Ends)
+	}
+	named := map[string]bool{}
+	for _, r := range before.Ends {
+		named[r.End.ID] = true
+	}
+	before = demo.Widen(l.all, step, change, before)
 	e := Entry{ID: step.ID(), ProgramID: demo.ProgramID(), Actor: l.people[step.By], Captured: step.Captured, At: step.At, AllEnds: step.AllEnds, Change: change}
 	ids := make([]string, 0, len(before.Ends))
 	for _, r := range before.Ends {
@@ -121,8 +129,11 @@ func (l *demoLoader) load(ctx context.Context, step demo.Step) error {
 			e.Ends = append(e.Ends, EndRef{ID: r.End.ID})
 		}
 	}
-	if !step.AllEnds && len(ids) != len(step.Ends) {
-		return fault.New(fault.NotFound, "the demonstration has not all of the ends %v", step.Ends)
+	if len(named) < len(ids) {
+		e.beside = map[string]bool{}
+		for _, id := range ids {
+			e.beside[id] = !named[id]
+		}
 	}
 	body, err := json.Marshal(change)
 	if err != nil {
@@ -133,7 +144,7 @@ func (l *demoLoader) load(ctx context.Context, step demo.Step) error {
 		return fmt.Errorf("%s: %w", change.Kind(), err)
 	}
 	for _, r := range after.Ends {
-		if v := rec.Versions[r.End.ID]; v != r.End.Version {
+		if v, ok := rec.Versions[r.End.ID]; ok && v != r.End.Version {
 			r.End.Version, r.End.UpdatedAt = v, stored(step.At)
 		}
 	}

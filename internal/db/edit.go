@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -48,6 +49,9 @@ type Entry struct {
 
 	span  string // the change concerns every end of this span
 	alone bool   // it concerns no end, and waits for all other edits of the program
+	// beside are ends that are in the scope only because the running rule of strengths
+	// may reach them.
+	beside map[string]bool
 }
 
 // reaching is the entry with the ends that its change says it concerns; for a
@@ -201,6 +205,10 @@ func (st *Store) carry(ctx context.Context, tx pgx.Tx, e Entry, endIDs []string,
 	}
 	rec := Receipt{EntryID: e.ID, Versions: map[string]int64{}}
 	for _, r := range after.Ends {
+		if e.untouched(before, r) {
+			endIDs = slices.DeleteFunc(slices.Clone(endIDs), func(id string) bool { return id == r.End.ID })
+			continue
+		}
 		rec.Versions[r.End.ID] = r.End.Version
 		if len(rows) > 0 && !e.wide() && len(before.Ends) > 0 {
 			rec.Versions[r.End.ID]++

@@ -3,6 +3,7 @@ package db
 import (
 	"context"
 	"fmt"
+	"reflect"
 	"slices"
 
 	"github.com/jackc/pgx/v5"
@@ -11,15 +12,18 @@ import (
 )
 
 // widen adds to an entry the ends that its change wants beyond those it was entered
-// for: every end that the castings named served, and those of the castings whose
-// tests stand beside theirs in the running rule. Entries that want tests wait for
-// each other, so that none judges the rule without the other's test.
+// for: every end that the castings named served and, for a change that wants tests,
+// those of the castings whose tests stand beside theirs in the running rule. Entries
+// that want tests wait for each other, so that none judges the rule without the
+// other's test.
 func widen(ctx context.Context, tx pgx.Tx, e *Entry, w repair.Want) error {
 	if len(w.Marks) == 0 && len(w.Pours) == 0 {
 		return nil
 	}
-	if _, err := tx.Exec(ctx, "select pg_advisory_xact_lock(hashtextextended('tests ' || $1::text, 0))", e.ProgramID); err != nil {
-		return fmt.Errorf("widen: %w", err)
+	if w.Tests {
+		if err := lockTests(ctx, tx, e.ProgramID); err != nil {
+			return err
+		}
 	}
 	var own []repair.Pour
 	b := &pgx.Batch{}
@@ -29,24 +33,70 @@ func widen(ctx context.Context, tx pgx.Tx, e *Entry, w repair.Want) error {
 	if err := tx.SendBatch(ctx, b).Close(); err != nil {
 		return fmt.Errorf("widen: %w", err)
 	}
+	var ids []string
+	for _, p := range own {
+		ids = append(ids, p.ID)
+	}
+	served, err := endsOf(ctx, tx, ids)
+	if err != nil {
+		return err
+	}
+	e.add(served)
+	if !w.Tests {
+		return nil
+	}
 	tests, err := testsOf(ctx, tx, e.ProgramID)
 	if err != nil {
 		return err
 	}
-	rows, err := tx.Query(ctx, "select distinct end_id::text from pour_end where pour_id = any($1::text[]::uuid[]) order by 1", repair.BesideInOrder(tests, own))
+	served, err = endsOf(ctx, tx, repair.BesideInOrder(tests, own))
 	if err != nil {
-		return fmt.Errorf("widen: %w", err)
+		return err
 	}
-	all, err := pgx.CollectRows(rows, pgx.RowTo[string])
-	if err != nil {
-		return fmt.Errorf("widen: %w", err)
-	}
-	for _, id := range all {
+	e.beside = e.add(served)
+	return nil
+}
+
+// add adds ends that an entry does not name, at whatever version, and returns them.
+func (e *Entry) add(ids []string) map[string]bool {
+	added := map[string]bool{}
+	for _, id := range ids {
 		if !slices.ContainsFunc(e.Ends, func(r EndRef) bool { return r.ID == id }) {
 			e.Ends = append(slices.Clip(e.Ends), EndRef{ID: id})
+			added[id] = true
 		}
 	}
+	return added
+}
+
+// untouched reports whether an end came along for the running rule alone and nothing
+// was raised at it: it keeps its version, and the entry is no part of its history.
+func (e *Entry) untouched(before *repair.Scope, after *repair.Record) bool {
+	if !e.beside[after.End.ID] {
+		return false
+	}
+	for _, r := range before.Ends {
+		if r.End.ID == after.End.ID {
+			return reflect.DeepEqual(r.Nonconformances, after.Nonconformances)
+		}
+	}
+	return false
+}
+
+func lockTests(ctx context.Context, tx pgx.Tx, programID string) error {
+	if _, err := tx.Exec(ctx, "select pg_advisory_xact_lock(hashtextextended('tests ' || $1::text, 0))", programID); err != nil {
+		return fmt.Errorf("widen: %w", err)
+	}
 	return nil
+}
+
+// endsOf returns the ends that castings served, in order.
+func endsOf(ctx context.Context, q querier, pourIDs []string) ([]string, error) {
+	rows, err := q.Query(ctx, "select distinct end_id::text from pour_end where pour_id = any($1::text[]::uuid[]) order by 1", nonNil(pourIDs))
+	if err != nil {
+		return nil, fmt.Errorf("ends of castings: %w", err)
+	}
+	return pgx.CollectRows(rows, pgx.RowTo[string])
 }
 
 // testsOf returns the strength tests of a program in the order of casting.
@@ -63,7 +113,7 @@ func testsOf(ctx context.Context, q querier, programID string) ([]repair.Strengt
 
 // loadWanted adds to a scope what its change reads beyond its ends.
 func loadWanted(ctx context.Context, tx pgx.Tx, s *repair.Scope, w repair.Want) error {
-	if len(w.Marks)+len(w.Pours) > 0 {
+	if w.Tests {
 		var err error
 		if s.Tests, err = testsOf(ctx, tx, s.Program.ID); err != nil {
 			return err

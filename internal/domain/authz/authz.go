@@ -70,6 +70,20 @@ const (
 	DecideNonconformance Action = "decide_nonconformance"
 	RecordPour           Action = "record_pour"
 	RecordBreak          Action = "record_break"
+
+	RecordMockup         Action = "record_mockup"         // what was cast, cut and found
+	DecideMockup         Action = "decide_mockup"         // accept it or not, for one's role
+	EditPlan             Action = "edit_plan"             // the specimens to be made of a casting
+	DecideBatch          Action = "decide_batch"          // let a batch outside a stop limit stand
+	KeepSpecimens        Action = "keep_specimens"        // make them, demold them, say that one is lost
+	ReviewSpecimens      Action = "review_specimens"      // review a set, leave a break out of it
+	RecordCuring         Action = "record_curing"         // logs of temperature, readings by hand, the end of curing
+	DecideStrip          Action = "decide_strip"          // the gate before the form comes off
+	DecideTraffic        Action = "decide_traffic"        // the gate before traffic returns
+	Waive                Action = "waive"                 // do without a condition of a step
+	ProposeDisposition   Action = "propose_disposition"   // of a nonconformance, and what contains it
+	WorkNonconformance   Action = "work_nonconformance"   // say that what was decided is done
+	VerifyNonconformance Action = "verify_nonconformance" // look at the work again, and close
 )
 
 // grant is how far a role may go with an action.
@@ -122,6 +136,19 @@ var table = []rule{
 	{DecideNonconformance, []Role{Engineer}, nil, false},
 	{RecordPour, []Role{Inspector, Contractor}, nil, false},
 	{RecordBreak, []Role{Laboratory}, nil, false},
+	{RecordMockup, []Role{Inspector, Contractor, Engineer}, nil, false},
+	{DecideMockup, []Role{Engineer}, []Role{Administrator, Designer, Inspector, Contractor, Laboratory}, false},
+	{EditPlan, []Role{Administrator, Engineer}, nil, false},
+	{DecideBatch, []Role{Engineer}, nil, false},
+	{KeepSpecimens, []Role{Laboratory, Inspector, Contractor}, nil, false},
+	{ReviewSpecimens, []Role{Engineer}, nil, false},
+	{RecordCuring, []Role{Inspector, Contractor, Laboratory}, nil, false},
+	{DecideStrip, []Role{Engineer, Inspector}, nil, false},
+	{DecideTraffic, []Role{Engineer}, nil, false},
+	{Waive, []Role{Engineer}, []Role{Inspector}, false},
+	{ProposeDisposition, []Role{Contractor, Inspector, Engineer}, nil, false},
+	{WorkNonconformance, []Role{Contractor, Inspector, Engineer}, nil, false},
+	{VerifyNonconformance, []Role{Inspector, Engineer}, nil, false},
 }
 
 // siteTable holds the actions that belong to no program.

@@ -35,6 +35,7 @@ func Play(steps []Step, each func(Step, repair.Change)) (*repair.Scope, error) {
 		if ch == nil {
 			continue
 		}
+		s = Widen(all, st, ch, s)
 		c := repair.Context{Actor: Actor(st.By), Now: st.At, Captured: st.Captured, NewID: func() string { n++; return hashID("row", strconv.Itoa(n)) }}
 		if err := ch.Apply(s, c); err != nil {
 			return all, fmt.Errorf("%s: %s: %w", st.Key, ch.Kind(), err)
@@ -111,6 +112,44 @@ func Part(all *repair.Scope, st Step) *repair.Scope {
 		}
 	}
 	return &s
+}
+
+// Widen is the scope of a step with the ends that its change wants beyond those of
+// the step, as the store brings them.
+func Widen(all *repair.Scope, st Step, ch repair.Change, s *repair.Scope) *repair.Scope {
+	w, ok := ch.(repair.Wanting)
+	if !ok || st.AllEnds {
+		return s
+	}
+	want := w.Want()
+	id := map[string]bool{}
+	for _, x := range all.Specimens {
+		if slices.Contains(want.Marks, x.Mark) {
+			id[x.PourID] = true
+		}
+	}
+	var own []repair.Pour
+	for _, p := range all.Pours {
+		if id[p.ID] || slices.Contains(want.Pours, p.Number) {
+			own = append(own, p)
+		}
+	}
+	pours := repair.BesideInOrder(nil, own)
+	if want.Tests {
+		pours = repair.BesideInOrder(all.Tests, own)
+	}
+	wide := st
+	wide.Ends = slices.Clone(st.Ends)
+	for _, r := range all.Ends {
+		served := slices.ContainsFunc(all.PourEnds, func(pe repair.PourEnd) bool { return pe.EndID == r.End.ID && slices.Contains(pours, pe.PourID) })
+		if served && !slices.Contains(wide.Ends, r.End.Name) {
+			wide.Ends = append(wide.Ends, r.End.Name)
+		}
+	}
+	if len(wide.Ends) == len(st.Ends) {
+		return s
+	}
+	return Part(all, wide)
 }
 
 // Join puts what a step left behind back into the whole.

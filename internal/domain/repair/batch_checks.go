@@ -26,7 +26,9 @@ func Gaps(p Pour, batches []Batch, bs basis.Basis) []uhpc.Finding {
 			continue
 		}
 		x := b.batch(p)
-		x.PlaceStart = x.MixEnd
+		if x.PlaceStart.IsZero() {
+			x.PlaceStart = x.MixEnd
+		}
 		placed = append(placed, x)
 	}
 	return uhpc.Intervals(placed, bs)

@@ -18,6 +18,15 @@ type RecordBreaks struct {
 // Kind implements Change.
 func (RecordBreaks) Kind() string { return "specimen.breaks" }
 
+// Want implements Wanting.
+func (ch RecordBreaks) Want() Want {
+	w := Want{Tests: true}
+	for _, b := range ch.Breaks {
+		w.Marks = append(w.Marks, b.Mark)
+	}
+	return w
+}
+
 // mostBreaks bounds one table: more than a laboratory breaks in a week.
 const mostBreaks = 500
 
@@ -41,7 +50,7 @@ func (ch RecordBreaks) Apply(s *Scope, c Context) error {
 		}
 		line[mark] = i + 1
 		var v *fault.Invalid
-		switch err := b.Apply(s, c); {
+		switch err := b.apply(s, c); {
 		case err == nil:
 		case errors.As(err, &v):
 			for _, x := range v.Fields {
@@ -55,5 +64,5 @@ func (ch RecordBreaks) Apply(s *Scope, c Context) error {
 		s.Specimens = was
 		return err
 	}
-	return nil
+	return s.settleTests(c)
 }

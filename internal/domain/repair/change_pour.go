@@ -1,29 +1,14 @@
 package repair
 
 import (
-	"errors"
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
-	"endcast/internal/domain/basis"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/uhpc"
 	"endcast/internal/domain/units"
 )
-
-// BatchIn is one mix as it comes in.
-type BatchIn struct {
-	MixedAt    time.Time          `json:"mixed_at"`
-	PlacedAt   *time.Time         `json:"placed_at"`
-	Flow       *units.Length      `json:"flow"`
-	MixTemp    *units.Temperature `json:"mix_temp"`
-	AirTemp    *units.Temperature `json:"air_temp"`
-	Refused    bool               `json:"refused"`
-	RefusedWhy string             `json:"refused_why"`
-	Typed      Typed              `json:"typed"`
-}
 
 // SpecimenSet asks for Count specimens of one kind, curing and age from a batch.
 type SpecimenSet struct {
@@ -33,6 +18,7 @@ type SpecimenSet struct {
 	Duty        string  `json:"duty"` // empty: quality control
 	NominalDays float64 `json:"nominal_days"`
 	Count       int     `json:"count"`
+	Purpose     string  `json:"purpose,omitempty"`
 }
 
 // RecordPour is one casting with its batches and the specimens made of it. It
@@ -45,6 +31,11 @@ type RecordPour struct {
 	Batches   []BatchIn          `json:"batches"`
 	Specimens []SpecimenSet      `json:"specimens"`
 	VolumeL   map[string]float64 `json:"volume_l"` // by end ID
+
+	Weather     string        `json:"weather,omitempty"`
+	WindowID    string        `json:"window_id,omitempty"`
+	FormHead    *units.Length `json:"form_head,omitempty"`
+	LastBatchBy *time.Time    `json:"last_batch_by,omitempty"`
 }
 
 // Kind implements Change.
@@ -72,7 +63,8 @@ func (ch RecordPour) Apply(s *Scope, c Context) error {
 		if !b.Refused {
 			placed++
 		}
-		b.validate(&bad, i+1, ch, c.Now, s.Basis())
+		b.validate(&bad, fmt.Sprintf("batch-%d-", i+1), i+1, pourTimes{ch.StartedAt, ch.EndedAt, c.Now}, s.Basis())
+		b.validateEnds(&bad, fmt.Sprintf("batch-%d-", i+1), s.endIDs())
 	}
 	if len(ch.Batches) > 0 && placed == 0 {
 		bad.Add("batches", "", "every batch was refused, so nothing was cast")
@@ -80,82 +72,25 @@ func (ch RecordPour) Apply(s *Scope, c Context) error {
 	for i, set := range ch.Specimens {
 		set.validate(&bad, fmt.Sprintf("specimens-%d", i+1), len(ch.Batches))
 	}
-	for _, r := range s.Ends {
-		if v, ok := ch.VolumeL[r.End.ID]; ok && !(v > 0 && v < 20000) {
-			bad.Add("volume-"+r.End.Name, fmt.Sprint(v), "volume at %s must lie from 0 to 20,000 liters", r.End.Name)
-		}
-	}
+	s.validateVolumes(&bad, ch.VolumeL)
+	ch.head().validate(&bad, s)
 	if err := bad.Err(); err != nil {
 		return err
 	}
-	p := Pour{ID: c.NewID(), ProgramID: s.Program.ID, Number: s.NextPour, StartedAt: stored(ch.StartedAt), EndedAt: utc(ch.EndedAt), Note: ch.Note,
-		ByUser: c.Actor.ID, CapturedAt: c.Captured, ArrivedAt: c.Now}
-	s.NextPour++
+	p := s.begin(ch.head(), c)
+	p.EndedAt = utc(ch.EndedAt)
 	s.Pours = append(s.Pours, p)
-	for _, r := range s.Ends {
-		pe := PourEnd{ID: c.NewID(), PourID: p.ID, EndID: r.End.ID}
-		if v, ok := ch.VolumeL[r.End.ID]; ok {
-			pe.VolumeL = &v
-		}
-		s.PourEnds = append(s.PourEnds, pe)
-	}
+	s.fill(p, ch.VolumeL, c)
 	for i, b := range ch.Batches {
-		row := b.row(i + 1)
-		row.ID, row.PourID, row.MixedAt, row.PlacedAt = c.NewID(), p.ID, stored(row.MixedAt), utc(row.PlacedAt)
-		if row.Typed == nil {
-			row.Typed = Typed{}
-		}
-		s.Batches = append(s.Batches, row)
+		s.addBatch(p, b, i+1, c)
 	}
-	n := 0
-	for _, set := range ch.Specimens {
-		cast := ch.Batches[set.Batch-1].MixedAt
-		if at := ch.Batches[set.Batch-1].PlacedAt; at != nil {
-			cast = *at
-		}
-		for range set.Count {
-			n++
-			s.Specimens = append(s.Specimens, Specimen{ID: c.NewID(), ProgramID: s.Program.ID, PourID: p.ID, BatchNo: set.Batch,
-				Mark: fmt.Sprintf("P%03d-%02d", p.Number, n), Kind: set.Kind, Curing: set.Curing, Duty: set.duty(), NominalDays: set.NominalDays, CastAt: stored(cast), Typed: Typed{}})
-		}
-	}
+	s.addSpecimens(p, ch.Specimens, c)
 	return nil
 }
 
-// row is the batch as it is stored, but for its identifiers.
-func (b BatchIn) row(number int) Batch {
-	return Batch{Number: number, MixedAt: b.MixedAt, PlacedAt: b.PlacedAt, Flow: b.Flow, MixTemp: b.MixTemp, AirTemp: b.AirTemp,
-		Refused: b.Refused, RefusedWhy: b.RefusedWhy, Typed: b.Typed}
-}
-
-// batchFields are the fields of an entry for those of package uhpc.
-var batchFields = map[string]string{"flow_1": "flow", "mix_temperature": "mix_temp", "air_temperature": "air_temp", "mix_end": "mixed", "placed": "placed"}
-
-// validate refuses what cannot be true of a batch. The fields are batch-1-flow,
-// batch-1-placed and so on, by its number within the pour.
-func (b BatchIn) validate(bad *fault.Invalid, number int, ch RecordPour, now time.Time, bs basis.Basis) {
-	f := fmt.Sprintf("batch-%d-", number)
-	notAfter(bad, f+"mixed", b.MixedAt, now)
-	if b.MixedAt.Before(ch.StartedAt.Add(-6 * time.Hour)) {
-		bad.Add(f+"mixed", b.MixedAt.Format(time.RFC3339), "was mixed more than 6 hours before the pour began")
-	}
-	if b.PlacedAt != nil {
-		notAfter(bad, f+"placed", *b.PlacedAt, now)
-		if ch.EndedAt != nil && b.PlacedAt.After(*ch.EndedAt) {
-			bad.Add(f+"placed", b.PlacedAt.Format(time.RFC3339), "was placed after the pour ended, %s", ch.EndedAt.Format(time.RFC3339))
-		}
-	}
-	var impossible *fault.Invalid
-	if errors.As(b.row(number).batch(Pour{}).Validate(bs), &impossible) {
-		for _, x := range impossible.Fields {
-			if name, ok := batchFields[x.Field]; ok {
-				bad.Add(f+name, x.Typed, "%s", x.Reason)
-			}
-		}
-	}
-	if b.Refused && strings.TrimSpace(b.RefusedWhy) == "" {
-		bad.Add(f+"why", "", "say why the batch was refused")
-	}
+// head is what the pour is but for its batches.
+func (ch RecordPour) head() OpenPour {
+	return OpenPour{StartedAt: ch.StartedAt, Note: ch.Note, Weather: ch.Weather, WindowID: ch.WindowID, FormHead: ch.FormHead, LastBatchBy: ch.LastBatchBy}
 }
 
 // validate refuses a set that cannot be made. The fields are specimens-1-kind and
@@ -173,8 +108,11 @@ func (set SpecimenSet) validate(bad *fault.Invalid, f string, batches int) {
 	if !uhpc.Duty(set.duty()).Known() {
 		bad.Add(f+"-duty", set.Duty, "no such duty of a laboratory")
 	}
-	if set.Curing != "standard" && set.Curing != "field" {
-		bad.Add(f+"-curing", set.Curing, "curing must be standard or field")
+	if !uhpc.Cure(set.Curing).Known() {
+		bad.Add(f+"-curing", set.Curing, "curing must be standard, field or match")
+	}
+	if set.Purpose != "" && !uhpc.Purpose(set.Purpose).Known() {
+		bad.Add(f+"-purpose", set.Purpose, "no such purpose of a set")
 	}
 	if !(set.NominalDays > 0 && set.NominalDays <= 365) {
 		bad.Add(f+"-days", fmt.Sprint(set.NominalDays), "age must lie from 0 to 365 days, got %g", set.NominalDays)
@@ -182,69 +120,6 @@ func (set SpecimenSet) validate(bad *fault.Invalid, f string, batches int) {
 	if set.Count < 1 || set.Count > 100 {
 		bad.Add(f+"-count", fmt.Sprint(set.Count), "count must be from 1 to 100, got %d", set.Count)
 	}
-}
-
-// RecordBreak is the crushing of one specimen.
-type RecordBreak struct {
-	Mark       string        `json:"mark"`
-	BrokenAt   time.Time     `json:"broken_at"`
-	Load       units.Force   `json:"load"`
-	Width      *units.Length `json:"width"` // diameter of a cylinder
-	Depth      *units.Length `json:"depth"`
-	Height     *units.Length `json:"height"`
-	EndsGround bool          `json:"ends_ground"`
-	Machine    *units.Force  `json:"machine"`
-	Fracture   *int          `json:"fracture"`
-	TestedBy   string        `json:"tested_by"`
-	Typed      Typed         `json:"typed"`
-}
-
-// Kind implements Change.
-func (RecordBreak) Kind() string { return "specimen.break" }
-
-// Apply implements Change.
-func (ch RecordBreak) Apply(s *Scope, c Context) error {
-	i := slices.IndexFunc(s.Specimens, func(x Specimen) bool { return strings.EqualFold(x.Mark, strings.TrimSpace(ch.Mark)) })
-	if i < 0 {
-		var bad fault.Invalid
-		bad.Add("mark", ch.Mark, "no specimen has this mark")
-		return bad.Err()
-	}
-	sp := s.Specimens[i]
-	if sp.BrokenAt != nil {
-		return fault.New(fault.Refused, "specimen %s was broken on %s; a specimen breaks once", sp.Mark, sp.BrokenAt.Format("2006-01-02"))
-	}
-	at := stored(ch.BrokenAt)
-	sp.BrokenAt, sp.Load, sp.Width, sp.Depth, sp.Fracture, sp.TestedBy = &at, &ch.Load, ch.Width, ch.Depth, ch.Fracture, ch.TestedBy
-	sp.Height, sp.EndsGround, sp.Machine = ch.Height, ch.EndsGround, ch.Machine
-	if ch.Typed != nil {
-		sp.Typed = ch.Typed
-	}
-	if sp.TestedBy == "" {
-		sp.TestedBy = c.Actor.Name
-	}
-	var bad fault.Invalid
-	notAfter(&bad, "broken_at", ch.BrokenAt, c.Now)
-	if err := bad.Err(); err != nil {
-		return err
-	}
-	row := sp.specimen(Pour{})
-	row.Broken, row.Cast = ch.BrokenAt, row.Cast.In(ch.BrokenAt.Location()) // as the entry tells time, should they be refused
-	if err := row.Validate(s.Basis()); err != nil {
-		var v *fault.Invalid
-		if errors.As(err, &v) {
-			for i := range v.Fields {
-				if v.Fields[i].Field == "broken" {
-					v.Fields[i].Field = "broken_at"
-				}
-			}
-		}
-		return err
-	}
-	br := row.Break(nil, s.Basis())
-	sp.Raw, sp.Strength, sp.Held = &br.Raw, &br.Converted, strings.Join(br.Why, "; ")
-	s.Specimens[i] = sp
-	return nil
 }
 
 // poursOf lists the pours that reached an end, oldest first.

@@ -49,6 +49,31 @@ func (b Batch) batch(p Pour) uhpc.Batch {
 	if b.Flow != nil {
 		out.Flow = [2]units.Length{*b.Flow, *b.Flow}
 	}
+	if b.Flow1 != nil && b.Flow2 != nil {
+		out.Flow = [2]units.Length{*b.Flow1, *b.Flow2}
+	}
+	if b.StartedAt != nil {
+		out.MixStart = *b.StartedAt
+	}
+	if b.PlaceStart != nil {
+		out.PlaceStart = *b.PlaceStart
+	}
+	out.Steel = b.SteelTemp
+	for _, m := range []struct {
+		to   *float64
+		from *float64
+	}{{&out.FiberKg, b.FiberKg}, {&out.FiberTargetKg, b.FiberTarget}, {&out.WaterKg, b.WaterKg}, {&out.WaterTargetKg, b.WaterTarget}} {
+		if m.from != nil {
+			*m.to = *m.from
+		}
+	}
+	// A target without the mass weighed says nothing.
+	if b.FiberKg == nil {
+		out.FiberTargetKg = 0
+	}
+	if b.WaterKg == nil {
+		out.WaterTargetKg = 0
+	}
 	return out
 }
 
@@ -59,6 +84,9 @@ func (s *Scope) BatchFindings(p Pour, b Batch) []uhpc.Finding { return b.batch(p
 func (sp Specimen) specimen(p Pour) uhpc.Specimen {
 	out := uhpc.Specimen{Mark: sp.Mark, Batch: fmt.Sprintf("P%03d-%d", p.Number, sp.BatchNo), Kind: uhpc.Kind(sp.Kind), Cure: uhpc.Cure(sp.Curing),
 		Duty: uhpc.Duty(sp.Duty), Cast: sp.CastAt, NominalHours: sp.NominalDays * 24, EndsGround: sp.EndsGround}
+	if sp.ExcludedAt != nil {
+		out.Excluded = sp.ExcludedWhy + ", " + sp.ExcludedBy
+	}
 	if sp.BrokenAt != nil {
 		out.Broken = *sp.BrokenAt
 	}

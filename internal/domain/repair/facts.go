@@ -3,6 +3,7 @@ package repair
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"endcast/internal/domain/quality"
@@ -205,33 +206,48 @@ func (r *Record) approvedDigest(d *Design) string {
 
 func (r *Record) castingFacts(s *Scope, f *sequence.Facts) {
 	b := s.Basis()
-	var mine []uhpc.Specimen
+	var sets []uhpc.Set
 	for _, p := range s.poursOf(r.End.ID) {
-		f.Pours++
+		if !p.Open {
+			f.Pours++
+		}
 		for _, row := range s.Batches {
-			if row.PourID == p.ID && !row.Refused && uhpc.Stopped(row.batch(p).Check(b)) && !r.decided("batch") {
+			if row.PourID == p.ID && !row.Refused && row.DecidedAt == nil && s.Reached(row, r.End.ID) && uhpc.Stopped(row.batch(p).Check(b)) && !r.decided(p, row) {
 				f.BatchesUndecided++
 			}
 		}
-		for _, sp := range s.Specimens {
-			if sp.PourID == p.ID && !s.refused(p.ID, sp.BatchNo) {
-				mine = append(mine, sp.specimen(p))
-			}
-		}
+		sets = append(sets, s.setsAt(p, r.End.ID)...)
 	}
-	for _, g := range uhpc.ReachedBy(uhpc.Sets(mine), b) {
+	for _, g := range uhpc.ReachedBy(sets, b) {
 		f.Strengths = append(f.Strengths, sequence.Strength{Set: g.Batch, Value: g.Value, AgeDays: g.AgeDays})
 	}
 }
 
-// decided reports whether a closed nonconformance at this end names the matter.
-func (r *Record) decided(what string) bool {
+// decided reports whether a nonconformance at this end decided that a batch may
+// stay: one whose text names the batch by its mark.
+func (r *Record) decided(p Pour, b Batch) bool {
+	mark := batchMark(p, b.Number)
 	for _, n := range r.Nonconformances {
-		if n.Disposition != "" && containsFold(n.Requirement, what) {
+		if info, _ := quality.Disposition(n.Disposition).Info(); info.Concession && (containsMark(n.Requirement, mark) || containsMark(n.Found, mark)) {
 			return true
 		}
 	}
 	return false
+}
+
+// containsMark reports whether a text names a mark, and not one that only begins
+// with it.
+func containsMark(text, mark string) bool {
+	for i := 0; ; {
+		k := strings.Index(text[i:], mark)
+		if k < 0 {
+			return false
+		}
+		i += k + len(mark)
+		if i == len(text) || text[i] < '0' || text[i] > '9' {
+			return true
+		}
+	}
 }
 
 // windowFact says whether a window of a kind of access is granted and not yet

@@ -375,11 +375,13 @@ type Reaching interface {
 
 // Want is what a change reads beyond its ends.
 type Want struct {
-	// Marks are those of specimens: the store brings every end that their castings
-	// served, those of the tests beside theirs, and all tests of the program.
+	// Marks are those of specimens and Pours numbers of castings: the store brings
+	// every end that these castings served.
 	Marks []string
-	// Pours are numbers of castings, as Marks.
 	Pours []int
+	// Tests: it also brings all strength tests of the program, and the ends of the
+	// castings whose tests stand beside those of these.
+	Tests bool
 	// HandLog is the log whose readings on record the change adds to.
 	HandLog string
 }

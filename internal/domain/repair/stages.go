@@ -225,9 +225,9 @@ func (t *stager) proven(pours []Pour) []milestone {
 	}
 	slices.SortStableFunc(broken, func(a, b Specimen) int { return a.BrokenAt.Compare(*b.BrokenAt) })
 	var out []milestone
-	have := map[string][]uhpc.Specimen{} // by pour
+	var have []Specimen
 	for i, sp := range broken {
-		have[sp.PourID] = append(have[sp.PourID], sp.specimen(of[sp.PourID]))
+		have = append(have, sp)
 		if i+1 < len(broken) && broken[i+1].BrokenAt.Equal(*sp.BrokenAt) {
 			continue
 		}
@@ -246,11 +246,11 @@ func (t *stager) proven(pours []Pour) []milestone {
 }
 
 // weakest is the strength of the weakest batch, zero where a pour has none proven.
-func (t *stager) weakest(pours []Pour, have map[string][]uhpc.Specimen) units.Stress {
+func (t *stager) weakest(pours []Pour, have []Specimen) units.Stress {
 	var out units.Stress
 	for _, p := range pours {
 		best := map[string]units.Stress{} // by batch, at whatever age
-		for _, g := range uhpc.ReachedBy(uhpc.Sets(have[p.ID]), t.b) {
+		for _, g := range uhpc.ReachedBy(t.s.setsOfEnd(p, t.r.End.ID, have), t.b) {
 			best[g.Batch] = max(best[g.Batch], g.Value)
 		}
 		if len(best) == 0 {

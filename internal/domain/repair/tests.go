@@ -2,8 +2,15 @@ package repair
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
+	"strings"
 	"time"
+
+	"endcast/internal/domain/basis"
+	"endcast/internal/domain/quality"
+	"endcast/internal/domain/uhpc"
+	"endcast/internal/domain/units"
 )
 
 // OrderTests puts tests in the order of casting, in which the running rule reads them.
@@ -51,4 +58,195 @@ func BesideInOrder(tests []StrengthTest, pours []Pour) []string {
 		}
 	}
 	return out
+}
+
+// acceptance tells whether a set is one that the strength specified is accepted by.
+func acceptance(set uhpc.Set, purposes map[string]string) bool {
+	for _, sp := range set.Specimens {
+		if purposes[sp.Mark] == string(uhpc.ForAcceptance) {
+			return true
+		}
+	}
+	// One made before plans were kept, or without naming what for.
+	for _, sp := range set.Specimens {
+		if purposes[sp.Mark] != "" {
+			return false
+		}
+	}
+	return set.Cure == uhpc.StandardCure && set.NominalHours == 28*24
+}
+
+// settleTests brings the tests of the castings in the scope up to what was broken,
+// judges the running rule over all tests of the program, and raises a nonconformance
+// at each end of the castings concerned where it fails: once for a test. A test is a
+// set all of whose specimens are broken or lost; while a set is held for review its
+// test is too, and decides nothing. Rule: uhpc.Accept.
+func (s *Scope) settleTests(c Context) error {
+	purposes, lost := map[string]string{}, map[string]bool{}
+	for _, sp := range s.Specimens {
+		purposes[sp.Mark] = sp.Purpose
+		lost[sp.Mark] = sp.LostAt != nil
+	}
+	for _, p := range s.Pours {
+		if p.MockupID != nil {
+			continue
+		}
+		for _, set := range s.SetsOf(p) {
+			if acceptance(set, purposes) {
+				s.settleTest(p, set, lost, c)
+			}
+		}
+	}
+	OrderTests(s.Tests)
+	s.judgeTests()
+	for i := range s.Tests {
+		if s.Tests[i].Low != "" {
+			s.raiseForTest(i, c)
+		}
+	}
+	return nil
+}
+
+// settleTest writes the test of one set, if the set is complete or was before.
+func (s *Scope) settleTest(p Pour, set uhpc.Set, lost map[string]bool, c Context) {
+	st := set.Stats(s.Basis())
+	complete := true
+	var cast, last time.Time
+	number := 0
+	for _, sp := range set.Specimens {
+		complete = complete && (!sp.Broken.IsZero() || lost[sp.Mark])
+		if cast.IsZero() || sp.Cast.Before(cast) {
+			cast = sp.Cast
+		}
+		if sp.Broken.After(last) {
+			last = sp.Broken
+		}
+	}
+	for _, b := range s.Batches {
+		if b.PourID == p.ID && batchMark(p, b.Number) == set.Batch {
+			number = b.Number
+		}
+	}
+	row := StrengthTest{ProgramID: s.Program.ID, PourID: p.ID, BatchNo: number, Kind: string(set.Kind), Curing: string(set.Cure), Duty: string(set.Duty),
+		NominalDays: set.NominalHours / 24, CastAt: cast, BrokenAt: last, Mean: st.Mean, Least: st.Least, N: st.Counted, RangeShare: st.RangeShare,
+		Specified: units.Stress(s.Basis().Value(basis.FinalStrength)), State: string(st.State)}
+	i := slices.IndexFunc(s.Tests, func(t StrengthTest) bool {
+		return t.PourID == row.PourID && t.BatchNo == row.BatchNo && t.Kind == row.Kind && t.Curing == row.Curing && t.Duty == row.Duty && t.NominalDays == row.NominalDays
+	})
+	switch {
+	case i >= 0:
+		row.ID, row.Low, row.RaisedAt, row.Specified = s.Tests[i].ID, s.Tests[i].Low, s.Tests[i].RaisedAt, s.Tests[i].Specified
+		if row.N == 0 || last.IsZero() {
+			row.BrokenAt = s.Tests[i].BrokenAt
+		}
+		s.Tests[i] = row
+	case complete && !last.IsZero():
+		row.ID = c.NewID()
+		s.Tests = append(s.Tests, row)
+	}
+}
+
+// judgeTests applies the running rule to the tests that count, those of one strength
+// specified and one duty of the laboratory together.
+func (s *Scope) judgeTests() {
+	type class struct {
+		specified units.Stress
+		duty      string
+	}
+	of := map[class][]int{}
+	for i := range s.Tests {
+		s.Tests[i].Low = ""
+		if t := s.Tests[i]; t.State == string(uhpc.Sound) {
+			k := class{t.Specified, t.Duty}
+			of[k] = append(of[k], i)
+		}
+	}
+	for k, list := range of {
+		means := make([]units.Stress, len(list))
+		for j, i := range list {
+			means[j] = s.Tests[i].Mean
+		}
+		r := uhpc.Accept(means, k.specified, s.Basis())
+		for _, j := range r.LowSingle {
+			s.Tests[list[j]].Low = "single"
+		}
+		for _, j := range r.LowMean {
+			if t := &s.Tests[list[j]]; t.Low == "" {
+				t.Low = "mean"
+			} else {
+				t.Low = "both"
+			}
+		}
+	}
+}
+
+// concerned are the tests that a failure of test i rests on: itself, and for a low
+// mean the two before it.
+func (s *Scope) concerned(i int) []StrengthTest {
+	t := s.Tests[i]
+	out := []StrengthTest{t}
+	if t.Low == "single" {
+		return out
+	}
+	for j := i - 1; j >= 0 && len(out) < runs; j-- {
+		if o := s.Tests[j]; o.State == string(uhpc.Sound) && o.Specified == t.Specified && o.Duty == t.Duty {
+			out = append(out, o)
+		}
+	}
+	slices.Reverse(out)
+	return out
+}
+
+// raiseForTest raises a nonconformance for a test that fails at every end of the
+// scope that its castings served and that has none for it yet.
+func (s *Scope) raiseForTest(i int, c Context) {
+	t := s.Tests[i]
+	list := s.concerned(i)
+	sys := units.System(s.Program.Units)
+	var names []string
+	sum := units.Stress(0)
+	pours := map[string]bool{}
+	for _, x := range list {
+		pours[x.PourID] = true
+		sum += x.Mean
+		names = append(names, fmt.Sprintf("%s at %s days %s", s.batchName(x), number(x.NominalDays), x.Mean.Format(sys, 2)))
+	}
+	share := s.Basis().Value(basis.SingleOfSpecified)
+	var asked, found []string
+	if t.Low != "mean" {
+		floor := units.Stress(share) * t.Specified
+		asked = append(asked, fmt.Sprintf("no test below %s, %s of the strength specified", floor.Format(sys, 2), number(share)))
+		found = append(found, fmt.Sprintf("test of %s", t.Mean.Format(sys, 2)))
+	}
+	if t.Low != "single" {
+		asked = append(asked, fmt.Sprintf("every mean of %d consecutive tests at least %s", runs, t.Specified.Format(sys, 2)))
+		found = append(found, fmt.Sprintf("mean of %d tests %s", len(list), (sum/units.Stress(len(list))).Format(sys, 2)))
+	}
+	origin := "strength_test " + t.ID
+	raised := false
+	for _, r := range s.Ends {
+		served := slices.ContainsFunc(s.PourEnds, func(pe PourEnd) bool { return pe.EndID == r.End.ID && pours[pe.PourID] })
+		if !served || slices.ContainsFunc(r.Nonconformances, func(n Nonconformance) bool { return n.Origin == origin }) {
+			continue
+		}
+		raised = true
+		r.Nonconformances = append(r.Nonconformances, Nonconformance{ID: c.NewID(), ProgramID: s.Program.ID, EndID: r.End.ID, Number: s.NextNonconformance,
+			Requirement: "Acceptance of the strength (running rule of the design basis): " + strings.Join(asked, "; "),
+			Found:       strings.Join(found, "; ") + ". Tests in the order of casting: " + strings.Join(names, ", "),
+			Stops:       []string{}, RaisedBy: c.Actor.ID, RaisedAt: c.Now, State: string(quality.Raised), Origin: origin})
+		s.NextNonconformance++
+	}
+	if raised && t.RaisedAt == nil {
+		at := c.Now
+		s.Tests[i].RaisedAt = &at
+	}
+}
+
+// batchName names the batch of a test; of a casting outside the scope only that it is
+// one of another day.
+func (s *Scope) batchName(t StrengthTest) string {
+	if p := s.pourByID(t.PourID); p.ID != "" {
+		return "batch " + batchMark(p, t.BatchNo)
+	}
+	return "a batch cast on " + t.CastAt.Format(time.DateOnly)
 }

@@ -67,7 +67,3 @@ func (r *Record) validateDesign(s *Scope, designID string) error {
 	}
 	return fault.New(fault.NotFound, "this end has no such design")
 }
-
-func containsFold(s, part string) bool {
-	return strings.Contains(strings.ToLower(s), strings.ToLower(part))
-}

@@ -31,6 +31,8 @@ type Set struct {
 	Specimens    []Specimen
 	// Reviewed is who looked at a wide spread and let it stand; empty if nobody.
 	Reviewed string
+	// Voided is why a named person took the whole set out; empty if nobody did.
+	Voided string
 }
 
 // Sets groups specimens; the order is by batch, cure, duty, nominal age and kind.
@@ -103,6 +105,8 @@ func (s Set) Stats(b basis.Basis) Stats {
 	need := int(b.Value(basis.SetSize))
 	review, invalid := b.Value(basis.RangeReview), b.Value(basis.RangeInvalid)
 	switch {
+	case s.Voided != "":
+		st.State, st.Why = Invalid, "void: "+s.Voided
 	case len(counted) < need:
 		st.State = TooFew
 		st.Why = fmt.Sprintf("%d of the set count, at least %d needed", len(counted), need)
