@@ -10,13 +10,14 @@ import (
 )
 
 // ToleranceHours is how far a break may lie from its nominal age. ASTM C39 lists
-// 1, 3, 7, 28 and 90 days (from memory: settings); between them it is linear, and
-// below the first and above the last in proportion to the age (our proposal).
+// 1, 3, 7, 28 and 90 days (from memory: settings); 4 and 14 days are settings of
+// our own; between all of them it is linear, and below the first and above the last in proportion to the age (our proposal).
 func ToleranceHours(nominalHours float64, b basis.Basis) float64 {
 	listed := [...]struct {
 		age float64
 		key basis.Key
-	}{{24, basis.AgeTolerance1d}, {72, basis.AgeTolerance3d}, {168, basis.AgeTolerance7d}, {672, basis.AgeTolerance28d}, {2160, basis.AgeTolerance90d}}
+	}{{24, basis.AgeTolerance1d}, {72, basis.AgeTolerance3d}, {96, basis.AgeTolerance4d}, {168, basis.AgeTolerance7d},
+		{336, basis.AgeTolerance14d}, {672, basis.AgeTolerance28d}, {2160, basis.AgeTolerance90d}}
 	first, last := listed[0], listed[len(listed)-1]
 	switch {
 	case !(nominalHours > 0):
