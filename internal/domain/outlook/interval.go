@@ -28,6 +28,10 @@ func studentQuantile(p, df float64) float64 {
 	return math.Sqrt(df * (1 - x) / x)
 }
 
+// StudentQuantile is the value that Student's t stays below with probability p,
+// from one half to one, with df degrees of freedom.
+func StudentQuantile(p, df float64) float64 { return studentQuantile(p, df) }
+
 // betaQuantile finds x with betaPart(x, a, b) = p by halving.
 func betaQuantile(p, a, b float64) float64 {
 	low, high := 0.0, 1.0

@@ -26,6 +26,9 @@ var gained = calc.Define(calc.Def{Symbol: "f_t", Name: "expected strength", Expr
 		{Symbol: "t_0", Name: "age at which strength begins", Dim: calc.Days}, {Symbol: "a", Name: "scale", Dim: calc.Days}, {Symbol: "b", Name: "shape", Dim: calc.Scalar}},
 	Clause: calc.Clause{Document: "FHWA-HRT-12-064", Edition: "2012, with errata", Tag: basis.Read}})
 
+// At28 is the strength of the curve at 28 days, which is below its plateau.
+func (g Gain) At28() units.Stress { return g.At(nil, 28) }
+
 // GainOf is the curve of the design basis for a material of the given plateau. Its
 // form is read in FHWA-HRT-12-064; the parameters are those of FHWA-HRT-06-103 for
 // untreated material, from memory, until a supplier's or a fitted curve replaces them.
@@ -59,5 +62,5 @@ func (g Gain) Reaches(strength units.Stress) (days float64, ok bool) {
 	if strength <= 0 {
 		return g.Start, true
 	}
-	return g.Start + g.Scale*math.Pow(-math.Log(1-float64(strength/g.Plateau)), 1/g.Shape), true
+	return solved(g.Start + g.Scale*math.Pow(-math.Log(1-float64(strength/g.Plateau)), 1/g.Shape))
 }
