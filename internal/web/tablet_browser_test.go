@@ -11,14 +11,15 @@ import (
 	"endcast/internal/web/browsertest"
 )
 
-// lookTablet opens a screen by sun and by night, upright and lying, and checks it as
-// Look does.
+// lookTablet opens a screen by sun and by night, on a tablet upright and lying and on a
+// phone, and checks it as Look does: axe, nothing out of the page, every control at
+// least 64 px, no color of a signal at night.
 func (p *testProgram) lookTablet(page *browsertest.Page, hash, name string) {
 	p.t.Helper()
 	for _, size := range []struct {
 		name string
 		w, h int
-	}{{"upright", 820, 1180}, {"lying", 1180, 820}} {
+	}{{"upright", 800, 1280}, {"lying", 1280, 800}, {"phone", 390, 844}} {
 		for _, ground := range []string{"sun", "night"} {
 			page.SetViewport(size.w, size.h)
 			browsertest.Eval[bool](page, fmt.Sprintf(`document.documentElement.dataset.tablet = %q, true`, ground))
@@ -26,10 +27,46 @@ func (p *testProgram) lookTablet(page *browsertest.Page, hash, name string) {
 			page.Screenshot("tablet-" + name + "-" + size.name + "-" + ground)
 			page.Axe(p.t)
 			require.Empty(p.t, page.Overflows(), "%s %s", hash, size.name)
-			require.Empty(p.t, p.small(page), "%s: under 64 px", hash)
+			require.Empty(p.t, smallControls(page), "%s %s: under 64 px", hash, size.name)
+			if ground == "night" {
+				require.Empty(p.t, lamps(page), "%s: red or green at night", hash)
+			}
 		}
 	}
 	require.Empty(p.t, page.Problems(), hash)
+}
+
+// smallControls lists every control of the page that is less than 64 px either way. A
+// box to tick is pressed by its label.
+func smallControls(page *browsertest.Page) []string {
+	return browsertest.Eval[[]string](page, `(() => {
+		const pressed = e => e.matches("input[type=radio], input[type=checkbox]") ? e.closest("label") : e;
+		const all = [...document.querySelectorAll("a[href], button, select, textarea, summary, input:not([type=hidden])")].filter(e => !e.matches(".skip")).map(pressed);
+		return [...new Set(all)].filter(e => e.checkVisibility({contentVisibilityAuto: true})).filter(e => { const r = e.getBoundingClientRect(); return r.height < 63.5 || r.width < 63.5; })
+			.map(e => { const r = e.getBoundingClientRect(); return Math.round(r.width) + "x" + Math.round(r.height) + " " + e.outerHTML.slice(0, 100); });
+	})()`)
+}
+
+// lamps lists what is drawn in a red or green that could be taken for a signal.
+func lamps(page *browsertest.Page) []string {
+	return browsertest.Eval[[]string](page, `(() => {
+		const out = new Set(), canvas = document.createElement("canvas").getContext("2d", {willReadFrequently: true});
+		const lamp = c => {
+			if (!c || c === "none" || c.startsWith("url")) return false;
+			canvas.clearRect(0, 0, 1, 1); canvas.fillStyle = "#000"; canvas.fillStyle = c; canvas.fillRect(0, 0, 1, 1);
+			const [r, g, b, a] = canvas.getImageData(0, 0, 1, 1).data, most = Math.max(r, g, b), least = Math.min(r, g, b), span = most - least;
+			if (a < 40 || most < 60 || span / most < 0.35) return false;
+			const hue = (most === r ? ((g - b) / span + 6) % 6 : most === g ? (b - r) / span + 2 : (r - g) / span + 4) * 60;
+			return hue < 18 || hue > 340 || (hue > 75 && hue < 170);
+		};
+		for (const e of document.querySelectorAll("body, body *")) {
+			if (!e.checkVisibility()) continue;
+			const s = getComputedStyle(e);
+			const drawn = e instanceof SVGElement ? ["fill", "stroke"] : ["color", "backgroundColor", "borderTopColor", "borderInlineStartColor", "outlineColor"];
+			for (const k of drawn) if (lamp(s[k])) out.add(k + " " + s[k] + " " + e.tagName + "." + (e.getAttribute("class") ?? ""));
+		}
+		return [...out].slice(0, 10);
+	})()`)
 }
 
 // goTo opens a screen of the tablet's page and waits until it is drawn.
@@ -87,5 +124,8 @@ func TestTabletScreens(t *testing.T) {
 	page.Click("#begin")
 	page.WaitFor(`document.querySelector("#next")`)
 	p.lookTablet(page, "#/end/1N-1/survey/1", "reading")
+	p.lookTablet(page, "#/end/1N-1/survey", "places")
+	p.lookTablet(page, "#/end/1N-1/survey/hole/1", "hole")
+	p.lookTablet(page, "#/end/1N-1/survey/parts", "parts")
 	p.lookTablet(page, "#/outbox", "outbox")
 }

@@ -39,7 +39,8 @@ type packetEnd struct {
 	Shift    []pktShift  `json:"shift"`
 	CoreNext int         `json:"core_next"` // number of the next core
 	Signed   []string    `json:"signed"`
-	Web      string      `json:"web"` // thickness as new
+	Parts    []pktPart   `json:"parts"` // measured beside the web, where there is no survey yet
+	Web      string      `json:"web"`   // thickness as new
 	WebMM    float64     `json:"web_mm"`
 	Limits   []pktLimits `json:"limits"`
 }
@@ -54,6 +55,25 @@ type pktSurvey struct {
 	Kind     string       `json:"kind"`
 	Says     string       `json:"says"`
 	Readings []pktReading `json:"readings"`
+	Holes    []pktHole    `json:"holes"`
+	Parts    []pktPart    `json:"parts"`
+}
+
+// pktHole is a hole as the last survey has it.
+type pktHole struct {
+	X      string `json:"x"`
+	Z      string `json:"z"`
+	Width  string `json:"width"`
+	Height string `json:"height"`
+	Rim    string `json:"rim,omitempty"`
+}
+
+// pktPart is a measured part beside the web: what it is called in an entry, and what
+// the last survey has of it.
+type pktPart struct {
+	Name  string `json:"name"`
+	Title string `json:"title"`
+	Was   string `json:"was"` // "" where it was not measured
 }
 
 type pktReading struct {
@@ -144,7 +164,7 @@ func (e *endReader) packet(ctx context.Context) (packetEnd, error) {
 	out.Drawing = svg.String()
 	sec, _ := e.sc.Section(x.SectionID)
 	out.Web, out.WebMM = sec.WebThickness.Format(e.sys, -1), float64(sec.WebThickness)
-	out.Survey = e.packetSurvey()
+	out.Survey, out.Parts = e.packetSurvey(), e.packetParts(nil)
 	for _, z := range zonesAsked {
 		out.Cleaning = append(out.Cleaning, pktZone{Zone: string(z.zone), Title: sentenceCase(z.zone.Words()), Asked: e.leastGrade(z.zone), Last: e.lastGrade(string(z.zone))})
 	}
@@ -206,12 +226,48 @@ func (e *endReader) lastGrade(zone string) string {
 	return "nothing recorded"
 }
 
+// packetParts are what a survey measures beside the web. Stiffeners are asked for
+// where the end has them.
+func (e *endReader) packetParts(sv *repair.Survey) []pktPart {
+	was := func(v *units.Length) string {
+		if v == nil {
+			return ""
+		}
+		return v.Exact(e.sys)
+	}
+	measured := func(v units.Length) string {
+		if v == 0 {
+			return ""
+		}
+		return v.Exact(e.sys)
+	}
+	var last repair.Survey
+	if sv != nil {
+		last = *sv
+	}
+	out := []pktPart{{"flange_thickness", "Bottom flange, thickness", was(last.FlangeThick)}}
+	if e.rec.End.StiffenerPairs > 0 {
+		out = append(out, pktPart{"stiffener_thickness", "Bearing stiffener, thickness", was(last.StiffenerThick)}, pktPart{"stiffener_width", "Bearing stiffener, width at its foot", was(last.StiffenerWidth)})
+	}
+	return append(out, pktPart{"web_deviation", "Web out of plumb", measured(last.WebDeviation)}, pktPart{"web_detached", "Web-to-flange joint lost, length", measured(last.WebDetached)})
+}
+
 func (e *endReader) packetSurvey() *pktSurvey {
 	sv := e.rec.LatestSurvey()
 	if sv == nil {
 		return nil
 	}
-	out := &pktSurvey{Number: sv.Number, Kind: sv.Kind, Says: fmt.Sprintf("Survey %d, %s, %s, %s", sv.Number, surveyKinds[sv.Kind], e.when(sv.CapturedAt), sv.TakenBy), Readings: []pktReading{}}
+	out := &pktSurvey{Number: sv.Number, Kind: sv.Kind, Says: fmt.Sprintf("Survey %d, %s, %s, %s", sv.Number, surveyKinds[sv.Kind], e.when(sv.CapturedAt), sv.TakenBy), Readings: []pktReading{}, Holes: []pktHole{}, Parts: e.packetParts(sv)}
+	for _, h := range e.rec.Holes {
+		if h.SurveyID != sv.ID || h.Withdrawn {
+			continue
+		}
+		row := pktHole{X: h.X.Exact(e.sys), Z: h.Z.Exact(e.sys), Width: h.Width.Exact(e.sys), Height: h.Height.Exact(e.sys)}
+		if h.Rim > 0 {
+			row.Rim = h.Rim.Exact(e.sys)
+		}
+		out.Holes = append(out.Holes, row)
+	}
 	for _, x := range e.rec.Readings {
 		if x.SurveyID != sv.ID || x.SupersededBy != nil {
 			continue

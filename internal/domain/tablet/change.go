@@ -121,6 +121,11 @@ type surveyBody struct {
 	Gauge         string        `json:"gauge,omitempty"`
 	ThickerReason string        `json:"thicker_reason,omitempty"`
 	Note          string        `json:"note,omitempty"`
+	Flange        string        `json:"flange_thickness,omitempty"`
+	Stiffener     string        `json:"stiffener_thickness,omitempty"`
+	StiffenerWide string        `json:"stiffener_width,omitempty"`
+	Deviation     string        `json:"web_deviation,omitempty"`
+	Detached      string        `json:"web_detached,omitempty"`
 	Readings      []readingBody `json:"readings"`
 	Holes         []holeBody    `json:"holes,omitempty"`
 }
@@ -129,7 +134,16 @@ type surveyBody struct {
 const mostReadings = 1500
 
 func (b surveyBody) change(r *reader) repair.RecordSurvey {
-	ch := repair.RecordSurvey{Facts: repair.SurveyFacts{Kind: b.Kind, Method: b.Method, Gauge: b.Gauge, ThickerReason: b.ThickerReason, Note: b.Note}}
+	ch := repair.RecordSurvey{Facts: repair.SurveyFacts{Kind: b.Kind, Method: b.Method, Gauge: b.Gauge, ThickerReason: b.ThickerReason, Note: b.Note,
+		FlangeThick: optional[units.Length](r, "flange_thickness", b.Flange), StiffenerThick: optional[units.Length](r, "stiffener_thickness", b.Stiffener),
+		StiffenerWidth: optional[units.Length](r, "stiffener_width", b.StiffenerWide),
+		Typed:          typed("flange_thickness_mm", b.Flange, "stiffener_thickness_mm", b.Stiffener, "stiffener_width_mm", b.StiffenerWide, "web_deviation_mm", b.Deviation, "web_detached_mm", b.Detached)}}
+	if v := optional[units.Length](r, "web_deviation", b.Deviation); v != nil {
+		ch.Facts.WebDeviation = *v
+	}
+	if v := optional[units.Length](r, "web_detached", b.Detached); v != nil {
+		ch.Facts.WebDetached = *v
+	}
 	if len(b.Readings) > mostReadings || len(b.Holes) > 100 {
 		r.bad.Add("readings", "", "a survey has at most %d readings and 100 holes, got %d and %d", mostReadings, len(b.Readings), len(b.Holes))
 		return ch

@@ -22,7 +22,8 @@ export async function form(end, name, title, children, make) {
     }
   }
   let kept = Promise.resolve();
-  function keep() { kept = store.keepDraft(key, [...new FormData(f)]); }
+  // A draft that finds no room is said at once; what stands in the boxes stays there.
+  function keep() { kept = store.keepDraft(key, [...new FormData(f)]).catch((error) => { why.textContent = store.plainly(error); }); }
   async function send(ev) {
     ev.preventDefault();
     const was = location.hash;
@@ -30,7 +31,13 @@ export async function form(end, name, title, children, make) {
     const data = new FormData(f);
     const entry = make((n) => String(data.get(n) ?? "").trim(), data);
     if (typeof entry === "string") { why.textContent = entry; return; }
-    await outbox.add({ end, draft: key, ...entry });
+    why.textContent = "";
+    try {
+      await outbox.add({ end, draft: key, ...entry });
+    } catch (error) {
+      why.textContent = store.plainly(error);
+      return;
+    }
     say(`${title} recorded.`);
     outbox.send();
     moveFrom(was, `#/end/${end.name}`);

@@ -2,6 +2,7 @@
 // head, and sees that the page itself is there without signal.
 import { button, h, link, say, show, begin } from "./dom.js";
 import * as outbox from "./outbox.js";
+import * as reserve from "./reserve.js";
 import * as store from "./store.js";
 import { age, clockText } from "./rules.js";
 import * as shift from "./shift.js";
@@ -16,9 +17,18 @@ const doc = document.documentElement;
 const status = document.getElementById("t-status");
 
 // What the browser promises about keeping the store.
-const keeping = { worker: "", persisted: "", room: "" };
+const keeping = { worker: "", persisted: "", room: "", refused: "" };
+
+// room warns in time, anew with every drawing of the head.
+async function room() {
+  const { usage, quota } = (await navigator.storage?.estimate?.().catch(() => null)) ?? {};
+  const mb = quota ? Math.floor((quota - usage) / 1048576) : Infinity;
+  keeping.room = reserve.short() ? "Room is short on this tablet: what is typed still finds some, pictures do not. Send now, and delete other files."
+    : mb < 200 || usage / quota > 0.8 ? `Room for about ${Math.max(0, mb)} MB is left on this tablet: send now, and make room.` : "";
+}
 
 async function head() {
+  await room();
   const c = await outbox.counts();
   const contact = await store.get("meta", "contact");
   const s = outbox.state;
@@ -26,7 +36,7 @@ async function head() {
   const next = encodeURIComponent(location.pathname + location.search + location.hash);
   status.replaceChildren(
     h("div", { class: "t-counts" }, count("queued", c.queued, "n-queued"), count("sent", c.sent, "n-sent"), count("refused", c.refused, "n-refused"), count("kept aside", c.aside, "n-aside")),
-    h("p", { class: "small t-contact" }, s.busy ? "Sending…" : contact ? `Last contact ${age(contact)}.` : "No contact yet."),
+    h("p", { class: "small t-contact" }, s.busy ? "Sending…" : contact ? `Last contact ${age(contact)}.` : "No contact yet.", keeping.refused && ` ${keeping.refused}`),
     ...[s.problem && c.queued > 0 ? s.problem : "", s.other, s.stranger, keeping.room, c.oldest && Date.now() - Date.parse(c.oldest) > 864e5 ? `The oldest queued entry is from ${clockText(c.oldest)}: find signal and send.` : ""]
       .filter(Boolean).map((text) => h("p", { class: "t-warn" }, text)),
     h("nav", { class: "t-ways", "aria-label": "Tablet" },
@@ -91,6 +101,8 @@ const screens = [
   [/^#\/end\/([^/]+)\/stud\/([^/]+)$/, (m) => end.here(m[1], studs.sheet, m[2])],
   [/^#\/end\/([^/]+)\/survey$/, (m) => end.here(m[1], survey.start)],
   [/^#\/end\/([^/]+)\/survey\/(\d+)$/, (m) => end.here(m[1], survey.place, Number(m[2]))],
+  [/^#\/end\/([^/]+)\/survey\/hole\/(\d+)$/, (m) => end.here(m[1], survey.hole, Number(m[2]))],
+  [/^#\/end\/([^/]+)\/survey\/parts$/, (m) => end.here(m[1], survey.parts)],
   [/^#\/end\/([^/]+)\/cleaning$/, (m) => end.here(m[1], forms.cleaning)],
   [/^#\/end\/([^/]+)\/check\/([a-z_]+)$/, (m) => end.here(m[1], forms.check, m[2])],
   [/^#\/end\/([^/]+)\/shift\/([a-z_]+)$/, (m) => end.here(m[1], checks.show, m[2])],
@@ -156,9 +168,7 @@ async function persist() {
   }
   const yes = await navigator.storage.persisted() || await navigator.storage.persist();
   keeping.persisted = yes ? "The browser keeps what is stored here." : "The browser may clear what is stored here when room is short: put the page on the home screen, and send often.";
-  const { usage, quota } = await navigator.storage.estimate();
-  const left = (quota - usage) / 1048576;
-  keeping.room = left < 200 || usage / quota > 0.8 ? `Room for about ${Math.max(0, Math.floor(left))} MB is left on this tablet: send now, and make room.` : "";
+  keeping.refused = yes ? "" : "Storage is not promised: send often.";
 }
 
 doc.dataset.tablet = localStorage.getItem("tablet-ground") ?? (matchMedia("(prefers-color-scheme: dark)").matches ? "night" : "sun");
@@ -172,14 +182,18 @@ if (at) {
 }
 
 addEventListener("hashchange", async () => { await route(); begin(); });
+// What fails unseen is said: nobody may believe that something was kept which was not.
+addEventListener("unhandledrejection", (e) => say(store.plainly(e.reason), "bad"));
 addEventListener("outbox", redraw);
+// Once there is nothing to send any more, there may be room again.
+addEventListener("sent", async () => { if (reserve.short() && await reserve.fill()) redraw(); });
 addEventListener("online", () => outbox.send());
 document.addEventListener("visibilitychange", () => { if (!document.hidden) outbox.send(); });
 setInterval(() => { redraw(); if (!document.hidden && !outbox.state.signIn) outbox.counts().then((c) => { if (c.queued) outbox.send(); }); }, 30000);
 await store.prune();
 await route();
 redraw();
-await Promise.all([keep(), persist()]);
+await Promise.all([keep(), persist(), reserve.fill()]);
 const shown = document.getElementById("keeping");
 shown?.replaceWith(keepingView());
 redraw();

@@ -169,6 +169,7 @@ export function send() {
     state.busy = false;
     dispatchEvent(new Event("outbox"));
     const left = await counts();
+    if (left.queued === 0) dispatchEvent(new Event("sent"));
     if (left.queued > 0 && !state.signIn && state.problem) timer = setTimeout(send, Math.min(30000, 150 * 2 ** Math.min(fails, 8)));
   });
 }

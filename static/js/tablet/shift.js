@@ -56,7 +56,7 @@ export async function take(names) {
     if (location.hash === "#/" || location.hash === "") dispatchEvent(new Event("hashchange"));
     else location.hash = "#/";
   } catch (error) {
-    say(`Not taken: ${error.message}`, "bad");
+    say(error.name === "QuotaExceededError" ? "Not taken: there is no room left on this tablet. What was there before is still there." : `Not taken: ${error.message}`, "bad");
   }
   dispatchEvent(new Event("outbox"));
 }

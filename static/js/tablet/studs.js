@@ -40,7 +40,12 @@ export async function map(end) {
     if (more || seen.get(mark)?.outcome) { location.hash = `#/end/${end.name}/stud/${encodeURIComponent(mark)}`; return; }
     if (pencil[mark]) delete pencil[mark];
     else pencil[mark] = new Date().toISOString();
-    await store.keepDraft(key, pencil);
+    try {
+      await store.keepDraft(key, pencil);
+    } catch (error) {
+      say(store.plainly(error), "bad");
+      return;
+    }
     await map(end);
     document.querySelector(`[data-mark="${CSS.escape(mark)}"]`)?.focus({ preventScroll: true });
   };
@@ -55,14 +60,24 @@ export async function map(end) {
   const record = async () => {
     const welder = document.getElementById("f-welder").value.trim();
     const lot = document.getElementById("f-lot").value.trim();
+    try {
+      await recordAll(welder, lot);
+    } catch (error) {
+      // Those that were kept are out of the pencil; the others are still in it.
+      await map(end);
+      say(store.plainly(error), "bad");
+      return;
+    }
+    say(`${n} studs recorded, all round.`);
+    outbox.send();
+    await map(end);
+  };
+  const recordAll = async (welder, lot) => {
     await store.put("meta", { welder, lot }, "welder");
     for (const [mark, at] of Object.entries(pencil).sort((a, b) => a[1].localeCompare(b[1]))) {
       await outbox.add({ kind: "collar", end, mark, label: `stud ${mark}, collar all round`, captured: new Date(at), against: { found: seen.get(mark)?.found || "" }, draft: key,
         body: { mark, outcome: "full", ...(welder ? { welder } : {}), ...(lot ? { ferrule_lot: lot } : {}) } });
     }
-    say(`${n} studs recorded, all round.`);
-    outbox.send();
-    await map(end);
   };
   const left = [...seen.values()].filter((x) => !x.outcome).length;
   if (gone()) return; // its reader went elsewhere while this was read
@@ -127,8 +142,13 @@ export async function sheet(end, mark) {
     if (form.elements.fissure.checked) body.fissure = true;
     for (const name of ["height", "welder", "ferrule_lot", "note"]) text(name);
     if (outcome === "repaired_fillet" && body.note) body.repair = body.note;
-    await store.put("meta", { welder: value("welder"), lot: value("ferrule_lot") }, "welder");
-    await outbox.add({ kind: "collar", end, mark, draft: draftKey(end), label: `stud ${mark}, ${outcomeOf(outcome).words.toLowerCase()}`, body, against: { found: at.found || "" } });
+    try {
+      await store.put("meta", { welder: value("welder"), lot: value("ferrule_lot") }, "welder");
+      await outbox.add({ kind: "collar", end, mark, draft: draftKey(end), label: `stud ${mark}, ${outcomeOf(outcome).words.toLowerCase()}`, body, against: { found: at.found || "" } });
+    } catch (error) {
+      why.textContent = store.plainly(error);
+      return;
+    }
     say(`Stud ${mark}: ${outcomeOf(outcome).words.toLowerCase()}, recorded.`);
     outbox.send();
     moveFrom(was, `#/end/${end.name}/studs`);
