@@ -171,8 +171,10 @@ create index strength_test_order on strength_test (program_id, cast_at);
 -- How concrete hardened. The readings of a log are many: they are not journaled one
 -- by one but held to the digest of their log, which is. The file stays as it came.
 create table raw_file (
-    sha256     text primary key check (sha256 ~ '^[0-9a-f]{64}$'),
-    bytes      bytea not null
+    sha256 text not null check (sha256 ~ '^[0-9a-f]{64}$'),
+    piece  int not null check (piece >= 0),    -- of a file that may be large, in order
+    bytes  bytea not null,
+    primary key (sha256, piece)
 );
 create table curing_log (
     id                    uuid primary key,

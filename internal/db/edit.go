@@ -220,6 +220,9 @@ func (st *Store) carry(ctx context.Context, tx pgx.Tx, e Entry, endIDs []string,
 	if err := tx.SendBatch(ctx, b).Close(); err != nil {
 		return Receipt{}, nil, writeFault(err)
 	}
+	if err := storeRaw(ctx, tx, after.RawFiles); err != nil {
+		return Receipt{}, nil, err
+	}
 	if err := storeReadings(ctx, tx, after.Readings); err != nil {
 		return Receipt{}, nil, err
 	}

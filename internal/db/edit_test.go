@@ -25,7 +25,7 @@ type bundle struct {
 
 func newID() string { return uuid.Must(uuid.NewV7()).String() }
 
-func setup(t *testing.T) *bundle {
+func setup(t testing.TB) *bundle {
 	t.Helper()
 	return fill(t, db.NewStore(dbtest.New(t)))
 }

@@ -296,9 +296,6 @@ func diffScope(b *pgx.Batch, before, after *repair.Scope) ([]rowChange, error) {
 	add(specimens.diff(b, before.Specimens, after.Specimens))
 	add(setReviews.diff(b, before.SetReviews, after.SetReviews))
 	add(strengthTests.diff(b, before.Tests, after.Tests))
-	for _, f := range after.RawFiles {
-		b.Queue("insert into raw_file (sha256, bytes) values ($1, $2) on conflict do nothing", f.SHA256, f.Bytes)
-	}
 	add(curingLogs.diff(b, before.CuringLogs, after.CuringLogs))
 	return all, firstErr
 }

@@ -53,9 +53,7 @@ func (r *Record) facts(s *Scope, digest string) (sequence.Facts, error) {
 		}
 	}
 	f.TestStudsAccepted, f.FormAccepted, f.CoresAccepted = r.TestStudsAccepted(), r.FormAccepted(), r.CoresAccepted()
-	if x := r.LatestInspection("curing"); x != nil {
-		f.CuringComplete = x.Outcome == "accepted"
-	}
+	f.CuringComplete, _ = r.Curing(s)
 	if x := r.LatestInspection("hardened"); x != nil {
 		f.HardenedAccepted = x.Outcome == "accepted"
 	}

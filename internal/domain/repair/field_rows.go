@@ -1,6 +1,7 @@
 package repair
 
 import (
+	"io"
 	"iter"
 	"time"
 
@@ -253,6 +254,13 @@ type Inspection struct {
 type Blob struct {
 	SHA256 string
 	Bytes  []byte
+}
+
+// RawFile is a file that is kept as it came. Open begins anew each time, so that a
+// large one need not be held.
+type RawFile struct {
+	SHA256 string // in hex
+	Open   func() (io.ReadCloser, error)
 }
 
 // Readings are the temperatures of a curing log on their way to the store. Each

@@ -117,7 +117,7 @@ type Scope struct {
 	// Blobs are pictures that the change brought with it, RawFiles files kept as they
 	// came, and Readings the temperatures of a log.
 	Blobs    []Blob
-	RawFiles []Blob
+	RawFiles []RawFile
 	Readings *Readings
 
 	basis    basis.Basis

@@ -202,7 +202,7 @@ func (l *lowest) add(minute int64, t float64) float64 {
 // Result is what the readings so far say.
 func (a *Accumulator) Result(b basis.Basis) CuringResult {
 	r := a.r
-	r.Covered, r.Readings = a.covered, a.n
+	r.Covered, r.Readings, r.Rise = a.covered, a.n, a.rise
 	r.Marks = slices.Clone(a.marks)
 	for _, at := range a.asked[len(a.marks):] {
 		r.Marks = append(r.Marks, Mark{At: at, Temperature: units.Temperature(a.lastT), Maturity: a.now, Void: r.Void})

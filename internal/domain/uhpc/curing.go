@@ -32,6 +32,7 @@ type CuringResult struct {
 	Last             units.Temperature
 	Maturity         Maturity
 	LongestGap       float64   // hours
+	Rise             float64   // steepest, degrees Celsius in an hour
 	EveryEarly       float64   // longest time between readings in the first days, hours
 	EveryLate        float64   // and after them
 	LowHours         float64   // hours counted by the lower of their two ends
