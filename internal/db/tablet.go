@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -121,19 +122,18 @@ func (st *Store) takeNew(ctx context.Context, tx pgx.Tx, in TabletSent, sum []by
 	program = frame.Program
 	now := st.Now().UTC().Truncate(time.Microsecond)
 	clock := tablet.Read(e.Captured, in.SentAt, now, st.clock(Entry{}, program), e.ClockMS)
-	known := false
-	if _, err := uuid.Parse(e.EndID); err == nil {
-		if err := tx.QueryRow(ctx, "select exists (select from girder_end where id = $1 and program_id = $2)", e.EndID, in.ProgramID).Scan(&known); err != nil {
-			return TabletAnswer{}, fmt.Errorf("tablet entry: %w", err)
-		}
+	concerned, err := knownEnds(ctx, tx, in.ProgramID, e.EndIDs())
+	if err != nil {
+		return TabletAnswer{}, err
 	}
+	known := slices.Contains(concerned, e.EndID)
 	change, refused := tabletChange(in, clock.At.Sub(e.Captured))
 	if refused != nil && aside == "" {
 		return TabletAnswer{}, handOver(e, refused)
 	}
 	entry := Entry{ID: e.ID, ProgramID: in.ProgramID, Actor: in.Actor, Captured: clock.At}
 	if known {
-		entry.Ends = []EndRef{{ID: e.EndID}}
+		entry.Ends = endRefs(concerned)
 	}
 	var before *repair.Scope
 	j := tablet.Judgment{Aside: aside}
@@ -142,10 +142,10 @@ func (st *Store) takeNew(ctx context.Context, tx pgx.Tx, in TabletSent, sum []by
 		if _, err := tx.Exec(ctx, "select 1 from program where id = $1 for key share", in.ProgramID); err != nil {
 			return TabletAnswer{}, fmt.Errorf("tablet entry: %w", err)
 		}
-		if _, err := tx.Exec(ctx, "select 1 from girder_end where id = $1 for no key update", e.EndID); err != nil {
+		if _, err := tx.Exec(ctx, "select 1 from girder_end where id = any($1::text[]::uuid[]) order by id for no key update", concerned); err != nil {
 			return TabletAnswer{}, fmt.Errorf("tablet entry: %w", err)
 		}
-		if before, err = loadScope(ctx, tx, in.ProgramID, []string{e.EndID}); err != nil {
+		if before, err = loadScope(ctx, tx, in.ProgramID, concerned); err != nil {
 			return TabletAnswer{}, err
 		}
 	}
@@ -164,6 +164,9 @@ func (st *Store) takeNew(ctx context.Context, tx pgx.Tx, in TabletSent, sum []by
 	out := TabletAnswer{ID: e.ID, State: TabletStored, Differs: j.Differs, Captured: clock.At, Arrived: now, ClockWrong: clock.Marked, ClockS: clock.Off.Seconds()}
 	if j.Aside != "" {
 		out.State, out.Reason = TabletAside, j.Aside
+		if known {
+			entry.Ends = []EndRef{{ID: e.EndID}}
+		}
 		entry.Change = repair.KeepAside{Entry: e.ID, End: e.End, Reason: j.Aside, Raw: string(in.Raw)}
 		if b, err := e.PhotoOf(); err == nil {
 			if err := keepPicture(ctx, tx, b.SHA256, in.Picture); err != nil {
@@ -187,6 +190,34 @@ func (st *Store) takeNew(ctx context.Context, tx pgx.Tx, in TabletSent, sum []by
 	}
 	out.Seq = rec.Seq
 	return out, insertTablet(ctx, tx, in, sum, known, clock, j, out)
+}
+
+// knownEnds are those of some ends that the program has, in the order in which they are
+// locked.
+func knownEnds(ctx context.Context, tx pgx.Tx, programID string, ids []string) ([]string, error) {
+	var valid []string
+	for _, id := range ids {
+		if _, err := uuid.Parse(id); err == nil {
+			valid = append(valid, id)
+		}
+	}
+	rows, err := tx.Query(ctx, "select id::text from girder_end where id = any($1::text[]::uuid[]) and program_id = $2 order by id", valid, programID)
+	if err != nil {
+		return nil, fmt.Errorf("tablet entry: %w", err)
+	}
+	out, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		return nil, fmt.Errorf("tablet entry: %w", err)
+	}
+	return out, nil
+}
+
+func endRefs(ids []string) []EndRef {
+	out := make([]EndRef, len(ids))
+	for i, id := range ids {
+		out[i] = EndRef{ID: id}
+	}
+	return out
 }
 
 // samePicture reports a photograph that is on record at its end already: it has

@@ -96,6 +96,13 @@ func (st *Store) decideTablet(ctx context.Context, tx pgx.Tx, decision, programI
 		if ch.Change, err = st.asideChange(ctx, tx, programID, line); err != nil {
 			return err
 		}
+		if e, err := tablet.Decode(line.Raw); err == nil && len(e.EndIDs()) > 1 {
+			all, err := knownEnds(ctx, tx, programID, e.EndIDs())
+			if err != nil {
+				return err
+			}
+			entry.Ends = endRefs(all)
+		}
 	}
 	entry.Change = ch
 	if line.State != TabletAside {

@@ -117,7 +117,7 @@ func TestTabletScreens(t *testing.T) {
 	page.Click("#yes")
 	page.WaitFor(`document.querySelector(".t-drawing svg")`)
 	for _, x := range [][2]string{{"", "end"}, {"/studs", "studs"}, {"/stud/" + studs[0].Mark, "stud"}, {"/survey", "survey"}, {"/cleaning", "cleaning"}, {"/shift/test_stud", "test-studs"}, {"/shift/deck_core", "core"}, {"/shift/form_check", "form"}, {"/check/note", "note"},
-		{"/nonconformance", "nonconformance"}, {"/pour", "pour"}, {"/photo", "photo"}} {
+		{"/nonconformance", "nonconformance"}, {"/pour", "pour"}, {"/pour/batch/1", "batch"}, {"/photo", "photo"}} {
 		p.lookTablet(page, "#/end/1N-1"+x[0], x[1])
 	}
 	goTo(page, "#/end/1N-1/survey")

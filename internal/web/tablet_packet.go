@@ -36,6 +36,7 @@ type packet struct {
 	Steps    []pktPair   `json:"steps"`
 	TestStud pktTest     `json:"test_stud"`
 	Bend     pktBend     `json:"bend"`
+	Casting  pktCasting  `json:"casting"`
 	Ends     []packetEnd `json:"ends"`
 }
 
@@ -96,6 +97,7 @@ func (s *Server) tabletPacket(w http.ResponseWriter, r *http.Request) error {
 	p := packet{Format: tablet.Format, TakenAt: s.now().UTC(), Units: string(sys), Unit: units.Lengths.Label(sys), Degree: units.Temperatures.Label(sys), Program: head.Name,
 		Sequence: tablet.SequenceDigest(frame), PhotoMB: b.Value(basis.TabletPhoto), Ends: []packetEnd{}, May: s.tabletKinds(r), Checks: s.tabletChecks(r, frame),
 		TestStud: pktTest{Studs: int(b.Value(basis.CollarTestStuds) + 0.5), Bend: b.Value(basis.CollarTestBend)}}
+	p.Casting = packetCasting(frame)
 	bend := stud.Bend(b, stud.Gap{Clock: 12, Length: 1})
 	p.Bend = pktBend{Deg: float64(bend.Angle), Clause: clauseWords(bend.Clause.Document, bend.Clause.Article, bend.Clause.Edition, string(bend.Clause.Tag))}
 	for _, g := range quality.Grades() {

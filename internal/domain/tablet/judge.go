@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -66,6 +67,11 @@ func Judge(e Envelope, ch repair.Change, at time.Time, s *repair.Scope, name fun
 		return j
 	}
 	r := s.Ends[0]
+	for _, x := range s.Ends {
+		if x.End.ID == e.EndID {
+			r = x
+		}
+	}
 	if r.End.Name != e.End {
 		j.aside("the tablet calls this end %s and the record calls it %s", short(e.End), r.End.Name)
 		j.changed("The end is called %s on record.", r.End.Name)
@@ -84,7 +90,7 @@ func Judge(e Envelope, ch repair.Change, at time.Time, s *repair.Scope, name fun
 		j.diameter(e, c, r)
 		j.sequence(e, s)
 	case repair.RecordPour:
-		j.poured(e, r)
+		j.poured(e, s)
 	case repair.RaiseNonconformance:
 		for _, code := range c.Stops {
 			if !hasStep(s, code) {
@@ -135,10 +141,29 @@ func (j *Judgment) diameter(e Envelope, ch repair.RecordTestStuds, r *repair.Rec
 	j.changed("The studs of revision %d are %s; the test was made with %s.", d.Revision, mm(d.StudDiameter), mm(ch.Diameter))
 }
 
-// poured: a pour happened, whatever was in force meanwhile; the engineer is told.
-func (j *Judgment) poured(e Envelope, r *repair.Record) {
-	if d := r.DesignInForce(); d != nil && d.ID != e.Against.DesignID && e.Against.DesignID != "" {
-		j.Differs = fmt.Sprintf("it was cast by %s; revision %d is in force now", e.against(), d.Revision)
+// poured: a pour happened, whatever was in force meanwhile; the engineer is told. A
+// pour at an end that is gone waits for the engineer: it has to be put to others.
+func (j *Judgment) poured(e Envelope, s *repair.Scope) {
+	var b pourBody
+	if e.read(&b) != nil {
+		return
+	}
+	if len(b.Ends) == 0 {
+		b.Ends = []pourEndBody{{ID: e.EndID, Name: e.End, DesignID: e.Against.DesignID, Revision: e.Against.Revision}}
+	}
+	var moved []string
+	for _, x := range b.Ends {
+		i := slices.IndexFunc(s.Ends, func(r *repair.Record) bool { return r.End.ID == x.ID })
+		if i < 0 {
+			j.aside("this program has no girder end %s any more", short(x.Name))
+			continue
+		}
+		if d := s.Ends[i].DesignInForce(); d != nil && x.DesignID != "" && d.ID != x.DesignID {
+			moved = append(moved, fmt.Sprintf("%s was cast by revision %d and revision %d is in force now", s.Ends[i].End.Name, x.Revision, d.Revision))
+		}
+	}
+	if len(moved) > 0 {
+		j.Differs = strings.Join(moved, "; ")
 	}
 }
 

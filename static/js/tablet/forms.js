@@ -97,19 +97,3 @@ export async function nonconformance(end) {
       body: { ...only({ requirement: v("requirement"), found: v("found"), containment: v("containment"), proposed: v("proposed"), critical: v("critical") === "yes" }), stops: data.getAll("stops").map(String) } };
   });
 }
-
-export async function pour(end) {
-  const p = await store.get("meta", "packet");
-  const now = new Date();
-  await form(end, "pour", "Pour", [
-    h("div", { class: "trio" }, field("Pour began", "started", { type: "datetime-local", value: local(now) }), field("Pour ended", "ended", { type: "datetime-local" }), field("Placed here", "volume_l", { inputmode: "decimal" }, "L")),
-    [1, 2, 3, 4].map((n) => h("fieldset", { class: "zone" }, h("legend", {}, `Batch ${n}`), h("div", { class: "quad" }, field("Mixed", `mixed-${n}`, { type: "datetime-local" }), field("Placed", `placed-${n}`, { type: "datetime-local" }),
-      field("Flow", `flow-${n}`, { inputmode: "decimal" }, p.unit), field("Mix", `temp-${n}`, { inputmode: "decimal" }, p.degree), field("Air", `air-${n}`, { inputmode: "decimal" }, p.degree)),
-      h("label", { class: "tick wide" }, h("input", { type: "checkbox", name: `refused-${n}`, value: "yes" }), h("span", {}, "Refused")), field("Why refused", `why-${n}`))),
-    field("Note", "note", { rows: 2 }),
-  ], (v) => {
-    const batches = [1, 2, 3, 4].filter((n) => v(`mixed-${n}`)).map((n) => only({ mixed: moment(v(`mixed-${n}`)), placed: moment(v(`placed-${n}`)), flow: v(`flow-${n}`), mix_temp: v(`temp-${n}`), air_temp: v(`air-${n}`), refused: v(`refused-${n}`) === "yes", refused_why: v(`why-${n}`) }));
-    if (!v("started") || !batches.length) return "Give the beginning and at least one batch with the time at which it was mixed.";
-    return { kind: "pour", label: `pour, ${batches.length} batches`, body: { ...only({ started: moment(v("started")), ended: moment(v("ended")), volume_l: v("volume_l"), note: v("note") }), batches } };
-  });
-}

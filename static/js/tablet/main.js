@@ -11,6 +11,7 @@ import * as studs from "./studs.js";
 import * as survey from "./survey.js";
 import * as forms from "./forms.js";
 import * as checks from "./checks.js";
+import * as pour from "./pour.js";
 import * as photo from "./photo.js";
 
 const doc = document.documentElement;
@@ -107,7 +108,9 @@ const screens = [
   [/^#\/end\/([^/]+)\/check\/([a-z_]+)$/, (m) => end.here(m[1], forms.check, m[2])],
   [/^#\/end\/([^/]+)\/shift\/([a-z_]+)$/, (m) => end.here(m[1], checks.show, m[2])],
   [/^#\/end\/([^/]+)\/nonconformance$/, (m) => end.here(m[1], forms.nonconformance)],
-  [/^#\/end\/([^/]+)\/pour$/, (m) => end.here(m[1], forms.pour)],
+  [/^#\/end\/([^/]+)\/pour$/, (m) => end.here(m[1], pour.start)],
+  [/^#\/end\/([^/]+)\/pour\/batch\/(\d+)$/, (m) => end.here(m[1], pour.batch, Number(m[2]))],
+  [/^#\/end\/([^/]+)\/pour\/set\/(\d+)$/, (m) => end.here(m[1], pour.set, Number(m[2]))],
   [/^#\/end\/([^/]+)\/photo$/, (m) => end.here(m[1], photo.take)],
 ];
 

@@ -21,6 +21,55 @@ export function mm(text, units) {
   return inches ? value * 25.4 : value;
 }
 
+// celsius reads a temperature as people type it: 72, 22 C, 72 °F. NaN for what is none.
+export function celsius(text, units) {
+  const m = /^\s*(-?(?:\d+(?:\.\d*)?|\.\d+))\s*(?:°?\s*([CF]))?\s*$/i.exec(text ?? "");
+  if (!m) return NaN;
+  const fahrenheit = m[2] ? m[2].toUpperCase() === "F" : units === "us";
+  return fahrenheit ? (Number(m[1]) - 32) / 1.8 : Number(m[1]);
+}
+
+// degrees prints a temperature as the program does.
+export const degrees = (value, units) => (units === "us" ? `${(value * 1.8 + 32).toFixed(0)}\u00a0°F` : `${value.toFixed(0)}\u00a0°C`);
+
+// batchFindings are what of a batch lies outside the limits, by the same rules as on
+// record. What was not typed gives no finding. Times are milliseconds.
+export function batchFindings(b, lim, units) {
+  const out = [];
+  const add = (grade, key, words) => out.push({ grade, key, words });
+  const flow = [mm(b.flow_1, units), mm(b.flow_2, units)].filter((v) => v > 0);
+  if (flow.length) {
+    const mean = (flow[0] + flow.at(-1)) / 2;
+    if (mean < lim.flow_min) add("stop", "flow", `Flow ${length(mean, units)}, at least ${length(lim.flow_min, units)}`);
+    if (mean > lim.flow_max) add("stop", "flow", `Flow ${length(mean, units)}, at most ${length(lim.flow_max, units)}`);
+  }
+  const mix = celsius(b.mix_temp, units);
+  if (mix > lim.mix_hot) add("stop", "mix", `Mix ${degrees(mix, units)}, at most ${degrees(lim.mix_hot, units)}`);
+  else if (mix > lim.mix_warm) add("warn", "mix", `Mix ${degrees(mix, units)}, care above ${degrees(lim.mix_warm, units)}`);
+  for (const [what, text] of [["Air", b.air_temp], ["Steel", b.steel_temp]]) {
+    const t = celsius(text, units);
+    if (t < lim.ambient_min) add("warn", what.toLowerCase(), `${what} ${degrees(t, units)}, at least ${degrees(lim.ambient_min, units)}`);
+    if (t > lim.ambient_max) add("warn", what.toLowerCase(), `${what} ${degrees(t, units)}, at most ${degrees(lim.ambient_max, units)}`);
+  }
+  const since = minutes(b.mixed, b.placed);
+  if (since > lim.place_stop) add("stop", "time", `${Math.round(since)} min from the end of mixing to placed, at most ${lim.place_stop}`);
+  else if (since > lim.place_slow) add("warn", "time", `${Math.round(since)} min from the end of mixing to placed, care above ${lim.place_slow}`);
+  for (const [what, kg, goal, most] of [["Fiber", b.fiber_kg, b.fiber_target_kg, lim.fiber_off], ["Water", b.water_kg, b.water_target_kg, lim.water_off]]) {
+    const off = Math.abs(Number(kg) / Number(goal) - 1);
+    if (kg && Number(goal) > 0 && off > most) add("warn", what.toLowerCase(), `${what} ${(100 * off).toFixed(1)} % off its target, at most ${(100 * most).toFixed(1)} %`);
+  }
+  return out;
+}
+
+// minutes between two moments as boxes hold them; NaN where one is missing.
+export const minutes = (from, to) => (from && to ? (Date.parse(to) - Date.parse(from)) / 60000 : NaN);
+
+// coldJoints are the batches that came later behind the one before than a form allows.
+export function coldJoints(batches, lim) {
+  const placed = batches.map((b, i) => ({ ...b, n: i + 1 })).filter((b) => !b.refused && b.placed);
+  return placed.slice(1).map((b, i) => ({ n: b.n, min: minutes(placed[i].placed, b.place_start || b.placed) })).filter((x) => x.min > lim.interval);
+}
+
 // length prints mm as the program does.
 export const length = (value, units) => (units === "us" ? `${(value / 25.4).toFixed(3)}\u00a0in` : `${value.toFixed(1)}\u00a0mm`);
 
