@@ -225,6 +225,10 @@ type JournalLine struct {
 	Reason   string // given with the change; empty where it asks for none
 	Hash     []byte
 	Changes  []RowChange
+	// Told is when it was seen by a tablet's clock that was wrong, and OffS by how many
+	// seconds; "" for every other entry.
+	Told string
+	OffS float64
 }
 
 // RowChange is one row as it was and as it became, by column.
@@ -240,8 +244,8 @@ func (st *Store) History(ctx context.Context, programID, endID string, before in
 	if endID != "" {
 		cond, args = "(j.end_id = $4::text::uuid or (j.program_id = $1 and j.end_id is null and convert_from(j.body, 'UTF8')::jsonb -> 'ends' ? $4::text))", append(args, endID)
 	}
-	rows, err := st.Pool.Query(ctx, `select j.seq, j.at, j.actor, j.kind, coalesce(e.name, ''), j.hash, j.body from journal j
-		left join girder_end e on e.id = j.end_id where `+cond+` and ($2 = 0 or j.seq < $2) order by j.seq desc limit $3`, args...)
+	rows, err := st.Pool.Query(ctx, `select j.seq, j.at, j.actor, j.kind, coalesce(e.name, ''), j.hash, j.body, coalesce(t.captured_text, ''), coalesce(t.clock_s, 0) from journal j
+		left join girder_end e on e.id = j.end_id left join tablet_entry t on t.id = j.entry_id and t.clock_marked where `+cond+` and ($2 = 0 or j.seq < $2) order by j.seq desc limit $3`, args...)
 	if err != nil {
 		return nil, fmt.Errorf("history: %w", err)
 	}
@@ -250,7 +254,7 @@ func (st *Store) History(ctx context.Context, programID, endID string, before in
 	for rows.Next() {
 		var l JournalLine
 		var raw []byte
-		if err := rows.Scan(&l.Seq, &l.At, &l.Actor, &l.Kind, &l.End, &l.Hash, &raw); err != nil {
+		if err := rows.Scan(&l.Seq, &l.At, &l.Actor, &l.Kind, &l.End, &l.Hash, &raw, &l.Told, &l.OffS); err != nil {
 			return nil, fmt.Errorf("history: %w", err)
 		}
 		var body journalBody

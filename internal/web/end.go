@@ -207,6 +207,11 @@ func (e *endReader) view(sent endSent) (end.View, error) {
 		Cleanings: e.cleanings(), Collars: e.collars(), Inspections: e.inspections(), ShiftChecks: e.shiftChecked(), Nonconformances: e.nonconformances(),
 		Pours: e.pours(), Photos: e.photos(), Upload: e.upload(sent.upload),
 		SheetHref: e.path("sheet"), HistoryHref: e.path("history")}
+	lines, err := e.s.store.TabletOfEnd(e.r.Context(), e.rec.End.ID, mostTabletLines)
+	if err != nil {
+		return end.View{}, err
+	}
+	v.Tablet, v.Besides = e.fromTablets(lines), e.besides(lines)
 	results, err := e.results()
 	if err != nil {
 		return end.View{}, err

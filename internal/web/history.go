@@ -93,6 +93,9 @@ func (h *historian) entry(l db.JournalLine, named bool) history.Entry {
 	if d := l.At.Sub(l.Captured); d > time.Minute && !l.Captured.IsZero() {
 		out.Seen = h.when(l.Captured)
 	}
+	if l.Told != "" {
+		out.Seen, out.Told, out.Off = h.when(l.Captured), toldText(l.Told), clockOff(l.OffS)
+	}
 	if named && l.End != "" {
 		out.End, out.EndHref = l.End, h.head.Path("ends", l.End)
 	} else if named && l.Ends > 1 {

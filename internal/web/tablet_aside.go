@@ -101,8 +101,7 @@ func asideView(head ProgramHead, line db.TabletLine, zone *time.Location, sys un
 		a.Href = head.Path("ends", line.EndName)
 	}
 	if line.ClockMarked {
-		off := time.Duration(line.ClockS * float64(time.Second)).Round(time.Minute)
-		a.ClockWrong = fmt.Sprintf("%s; it was off by %s and is set right to %s", line.CapturedText, off, when(line.CapturedAt))
+		a.ClockWrong = fmt.Sprintf("told %s, its clock %s; set right to %s", toldText(line.CapturedText), clockOff(line.ClockS), when(line.CapturedAt))
 	}
 	if line.DecidedAt != nil {
 		a.Decided = line.DecidedBy + ", " + when(*line.DecidedAt)

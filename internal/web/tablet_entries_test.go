@@ -224,6 +224,8 @@ func TestTwoInspectorsAtOneStud(t *testing.T) {
 	require.Contains(t, got[1].Differs, "collar full")
 	r := p.End("1N-1")
 	require.Len(t, r.Collars, 3, "both stay on record")
+	engineerSees := p.Role(authz.Engineer).Get(p.Path("ends", "1N-1"))
+	engineerSees.Has("From tablets, to look at", "collar full")
 	require.Equal(t, "rejected", r.LatestCollars(studs[0].DesignID)[studs[0].Mark].Outcome)
 	require.Equal(t, "rejected", r.LatestCollars(studs[0].DesignID)[studs[1].Mark].Outcome)
 	p.Role(authz.Engineer).Get(p.Path("aside")).Has("taken, with a remark", "collar full")
@@ -279,7 +281,13 @@ func TestClockWrongByADay(t *testing.T) {
 		require.WithinDuration(t, seen, got.Captured, 5*time.Second)
 	}
 	require.Len(t, p.End("1N-1").Collars, 2)
-	p.Role(authz.Engineer).Get(p.Path("aside")).Has("it was off by 24h0m0s", "it was off by -24h0m0s")
+	p.Role(authz.Engineer).Get(p.Path("aside")).Has("its clock 24 h fast", "its clock 24 h slow", "set right to")
+	told := func(i int) string {
+		return seen.Add([]time.Duration{24 * time.Hour, -24 * time.Hour}[i]).UTC().Format("2006-01-02 15:04 -07:00")
+	}
+	right := seen.UTC().Format("2006-01-02 15:04")
+	inspector.Get(p.Path("ends", "1N-1")).Has("Time as the tablet told it", told(0), told(1), right, "clock 24 h fast", "clock was wrong")
+	inspector.Get(p.Path("ends", "1N-1", "history")).Has("told by the tablet", told(0), "its clock 24 h slow", "set right to", right, "arrived")
 }
 
 func TestEveryKindOfEntryComesOnRecord(t *testing.T) {

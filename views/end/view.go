@@ -34,6 +34,8 @@ type View struct {
 	Collars         *Collars
 	Inspections     []Inspection
 	ShiftChecks     []ShiftCheck
+	Tablet          []TabletEntry // what tablets sent and somebody should look at
+	Besides         []Beside      // surveys of two people at the same places
 	Nonconformances []Nonconformance
 	Pours           []Pour
 	Photos          []Photo
@@ -218,6 +220,27 @@ type Collar struct{ Mark, Outcome, Detail, When, By string }
 type Inspection struct {
 	Subject, Note, By, When string
 	Outcome                 ui.Mark
+}
+
+// TabletEntry is an entry of a tablet that was kept aside, taken with a remark, or made
+// by a clock that was wrong.
+type TabletEntry struct {
+	What, By         string
+	Told, Off, Right string // Off and Right are "" for a clock that was right
+	Arrived, Remark  string
+	Mark             ui.Mark
+}
+
+// Beside is a survey beside another of the same places by another person.
+type Beside struct {
+	Title, That, Says string
+	Readings          int
+	Rows              []BesideRow
+}
+
+// BesideRow is one place that both read.
+type BesideRow struct {
+	Place, Mine, That, Differs string
 }
 
 // ShiftCheck is one check of the shift as last recorded.

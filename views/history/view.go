@@ -15,6 +15,8 @@ type Entry struct {
 	Number   string
 	When     string
 	Seen     string // when it was seen or done, where that differs from its arrival
+	Told     string // as a tablet told it whose clock was wrong; Seen is set right
+	Off      string
 	By, Role string
 	What     string
 	End      string

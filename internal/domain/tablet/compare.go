@@ -24,13 +24,16 @@ type Two struct {
 // Differs is the first reading less the second.
 func (t Two) Differs() units.Length { return t.Mine - t.That }
 
+// Off is by how much they differ.
+func (t Two) Off() units.Length { return units.Length(math.Abs(float64(t.Differs()))) }
+
 func (t Two) words(number int) string {
 	less := "less"
 	if t.Differs() > 0 {
 		less = "more"
 	}
 	where := map[string]string{"T": "through the web", "L": "left face", "R": "right face"}[t.Face]
-	return fmt.Sprintf("At x %s, z %s, %s: %s here, %s in survey %d, %s %s.", mm(t.X), mm(t.Z), where, mm(t.Mine), mm(t.That), number, mm(units.Length(math.Abs(float64(t.Differs())))), less)
+	return fmt.Sprintf("At x %s, z %s, %s: %s here, %s in survey %d, %s %s.", mm(t.X), mm(t.Z), where, mm(t.Mine), mm(t.That), number, mm(t.Off()), less)
 }
 
 // Compare lists the places that two surveys both read and that differ, the greatest
@@ -52,7 +55,7 @@ func Compare(mine []repair.ReadingIn, that []repair.Reading) []Two {
 		}
 	}
 	slices.SortStableFunc(out, func(a, b Two) int {
-		return cmp.Compare(math.Abs(float64(b.Differs())), math.Abs(float64(a.Differs())))
+		return cmp.Compare(b.Off(), a.Off())
 	})
 	return out
 }
