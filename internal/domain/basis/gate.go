@@ -26,6 +26,12 @@ var (
 		Unit: Number, Default: 1.34, Min: 0, Max: 5, Source: "ACI 214R", Tag: Memory})
 	RequiredSingleFactor = Define(Definition{Key: "uhpc.required_single_factor", Group: groupRelease, Name: "required average: standard deviations above the least single test",
 		Unit: Number, Default: 2.33, Min: 0, Max: 5, Source: "ACI 214R", Tag: Memory})
+	DeviationTests = Define(Definition{Key: "uhpc.deviation_tests", Group: groupRelease, Name: "tests from which a standard deviation is taken as known, at least",
+		Unit: Number, Default: 30, Min: 2, Max: 200, Source: "ACI 318, 30 consecutive tests", Tag: Memory})
+	ChartSigmas = Define(Definition{Key: "uhpc.chart_sigmas", Group: groupRelease, Name: "limits of the control charts, standard deviations from the center line",
+		Unit: Number, Default: 3, Min: 1, Max: 6, Source: "usual for control charts", Tag: Common})
+	OutlierLevel = Define(Definition{Key: "uhpc.outlier_level", Group: groupSpecimens, Name: "chance of calling a sound specimen an outlier",
+		Unit: Number, Default: 0.05, Min: 0.001, Max: 0.2, Source: "usual for ASTM E178", Tag: Common})
 
 	AgeTolerance4d = Define(Definition{Key: "uhpc.age_tolerance_4d", Group: groupSpecimens, Name: "age of a break at 4 days, plus or minus",
 		Unit: Hours, Default: 3, Min: 0, Max: 48, Source: "between the ages that ASTM C39 lists", Tag: Proposal})
