@@ -37,14 +37,22 @@ func TestStudQuality(t *testing.T) {
 	d := p.End("1F-1").DesignInForce()
 	p.Do(authz.Inspector, "1F-1", repair.RecordCollars{DesignID: d.ID, Collars: []repair.CollarIn{{Mark: p.End("1F-1").StudsOf(d.ID)[0].Mark, Outcome: "replaced", Welder: "W-9"}}})
 	a := p.Role(authz.Manager).Get(p.Path("stud-quality")).Status(200).Has("60 studs have a finding; 9 were rejected")
-	require.Len(t, a.Select("table"), 3)
+	require.Len(t, a.Select("table"), 6)
+	require.Len(t, a.Select(".reject-chart .point"), 3)
 	rows := a.Select("table:first-of-type tbody tr")
 	var shifts []string
 	for _, row := range a.Select(`caption`) {
 		shifts = append(shifts, webtest.Text(row))
 	}
-	require.Equal(t, []string{"By shift", "By welder", "By place on the web"}, shifts)
+	require.Equal(t, []string{"By shift", "By welder", "By face of the web", "By row, from the bottom flange", "By column, from the girder end", "By nearness to a flange"}, shifts)
 	require.NotEmpty(t, rows)
+	// The shifts come in the order of time, each with its own limits.
+	var days []string
+	for _, th := range a.Select("table:first-of-type tbody th")[:3] {
+		days = append(days, webtest.Text(th))
+	}
+	require.IsIncreasing(t, days)
+	a.Has("Left face", "Right face", "Row 01", "Column 01", "Beside a flange, within 4.000")
 	a.Has("more than chance: look for the cause", "0 to", fmt.Sprintf("%.1f %%", 45.0))
 	p.Look(page, p.Path("stud-quality"), "stud-quality")
 }
