@@ -47,8 +47,8 @@ const (
 	PanelEA = PanelMod * PanelArea
 )
 
-// Case is one record to be made. The zero values of Seconds and Headway are the
-// full record and the headway of the recipe.
+// Case is one record to be made. The zero values of Seconds, Headway and Least
+// are those of the recipe.
 type Case struct {
 	Name   string
 	Seed   uint64
@@ -57,7 +57,8 @@ type Case struct {
 	Creep  float64 // of the slip over the record, micrometers
 
 	Seconds float64 // length of the record
-	Headway float64 // mean time between trucks; below the least headway it is that
+	Headway float64 // mean time between trucks
+	Least   float64 // least time between trucks
 }
 
 // Cases are the five of the recipe: the end before its repair; a repair that
@@ -188,11 +189,14 @@ func Make(c Case) Record {
 	if !(c.Headway > 0) {
 		c.Headway = headway
 	}
+	if !(c.Least > 0) {
+		c.Least = leastHead
+	}
 	n := int(c.Seconds * Rate)
 	l := loads{r: make([]float64, n), m: make([]float64, n), v: make([]float64, n)}
 	d := monitor.NewDraw(c.Seed)
 	out := Record{Case: c, Rows: make([]Row, n)}
-	for t := 5 + d.Exponential(c.Headway); t < c.Seconds-12; t += leastHead + d.Exponential(max(c.Headway-leastHead, 1e-9)) {
+	for t := 5 + d.Exponential(c.Headway); t < c.Seconds-12; t += c.Least + d.Exponential(max(c.Headway-c.Least, 1e-9)) {
 		u := d.Uniform()
 		v := vehicles[len(vehicles)-1]
 		for _, x := range vehicles {

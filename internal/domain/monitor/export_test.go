@@ -1,0 +1,5 @@
+package monitor
+
+import "endcast/internal/domain/basis"
+
+func testParams() Params { return ParamsOf(basis.Basis{}) }
