@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"endcast/internal/domain/basis"
+	"endcast/internal/domain/encasement"
 	"endcast/internal/domain/outlook"
 	"endcast/internal/domain/survey"
 	"endcast/internal/domain/uhpc"
@@ -126,30 +127,13 @@ func (t *stager) repair() {
 		return
 	}
 	x := Stage{Kind: StageStudded, Name: "studs welded", Revision: d.Revision, Specified: d.Fc, Words: "the corroded steel alone: studs carry nothing without a panel"}
-	rejected := map[string]bool{}
-	for mark, c := range found {
+	for _, c := range found {
 		if c.CapturedAt.After(x.At) {
 			x.At, x.ByID = c.CapturedAt, c.ByUser
 		}
-		if !CollarCounts(c.Outcome) {
-			rejected[mark] = true
-		}
 	}
-	design := t.r.DesignOf(d)
-	for _, st := range design.Studs {
-		if rejected[st.Mark] {
-			t.in.Rejected = append(t.in.Rejected, st.Mark)
-		}
-	}
-	// with is the end with the panel at a strength, on the steel known at a moment.
-	with := func(at time.Time, fc units.Stress) *Evaluation {
-		in := t.in
-		_, in.Survey = t.surveyAt(at)
-		part := *design
-		part.Fc = fc
-		in.Design = &part
-		return repaired(in, t.b, steelOf(t.b, in.Geometry, in.Survey), nil)
-	}
+	design := t.designed(d, found)
+	with := func(at time.Time, fc units.Stress) *Evaluation { return t.with(design, at, fc) }
 	without := func(x *Stage) *Evaluation {
 		in := t.in
 		x.Survey, in.Survey = t.surveyAt(x.At)
@@ -184,6 +168,35 @@ func (t *stager) repair() {
 		t.add(x, ev)
 	}
 	t.closed(x, ev)
+}
+
+// designed is the design of a revision; the studs that its collars reject are left
+// out from here on.
+func (t *stager) designed(d *Design, found map[string]Collar) *encasement.Design {
+	rejected := map[string]bool{}
+	for mark, c := range found {
+		if !CollarCounts(c.Outcome) {
+			rejected[mark] = true
+		}
+	}
+	design := t.r.DesignOf(d)
+	t.in.Rejected = nil
+	for _, st := range design.Studs {
+		if rejected[st.Mark] {
+			t.in.Rejected = append(t.in.Rejected, st.Mark)
+		}
+	}
+	return design
+}
+
+// with is the end with the panel at a strength, on the steel known at a moment.
+func (t *stager) with(design *encasement.Design, at time.Time, fc units.Stress) *Evaluation {
+	in := t.in
+	_, in.Survey = t.surveyAt(at)
+	part := *design
+	part.Fc = fc
+	in.Design = &part
+	return repaired(in, t.b, steelOf(t.b, in.Geometry, in.Survey), nil)
 }
 
 // closed adds the closing of an end, which carries what it carried last.
