@@ -173,6 +173,8 @@ func (s *Server) table() []route {
 
 		// pour
 		on(get, programPrefix+"/pours", authz.SeeProgram, s.pourList),
+		on(get, programPrefix+"/pours/quantities", authz.SeeProgram, s.quantityShow),
+		on(get, programPrefix+"/pours/quantities/sheet", authz.SeeProgram, s.quantitySheet),
 		on(get, programPrefix+"/pours/new", authz.RecordPour, s.pourNew),
 		on(post, programPrefix+"/pours", authz.RecordPour, s.pourCreate),
 		on(post, programPrefix+"/pours/preview", authz.RecordPour, s.pourPreview),

@@ -12,10 +12,11 @@ type Link struct{ Text, Href string }
 
 // List is the page of a program's pours.
 type List struct {
-	New   string // where to record one; "" for somebody who may not
-	Rows  []ListRow
-	Pager ui.PagerView
-	Zone  string
+	New        string // where to record one; "" for somebody who may not
+	Quantities string // what one takes
+	Rows       []ListRow
+	Pager      ui.PagerView
+	Zone       string
 }
 
 // ListRow is one pour of the list.
