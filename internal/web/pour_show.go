@@ -155,12 +155,12 @@ func (c *pourReader) end(r *repair.Record) (casting.EndRow, error) {
 	if err != nil {
 		return row, err
 	}
-	row.Reached = c.reached(facts)
+	row.Reached = c.reached(r, facts)
 	return row, nil
 }
 
 // reached compares the strengths proved at an end with what its sequence asks for.
-func (c *castReader) reached(f sequence.Facts) []casting.Strength {
+func (c *pourReader) reached(r *repair.Record, f sequence.Facts) []casting.Strength {
 	var out []casting.Strength
 	for _, st := range c.frame.Sequence() {
 		for _, q := range st.Requires {
@@ -170,6 +170,10 @@ func (c *castReader) reached(f sequence.Facts) []casting.Strength {
 				want, against = units.Stress(q.Value), "for the step "+st.Name
 			case sequence.DesignStrengthReached:
 				want, against = f.Design.Strength, "that the design counts on"
+			case sequence.StripGate:
+				out = append(out, c.atGate(r, uhpc.StripGate)...)
+			case sequence.TrafficGate:
+				out = append(out, c.atGate(r, uhpc.TrafficGate)...)
 			}
 			if st.Retired || want <= 0 {
 				continue
@@ -197,6 +201,29 @@ func (c *castReader) reached(f sequence.Facts) []casting.Strength {
 		}
 	}
 	return out
+}
+
+// atGate is where a gate stands at an end: the mean that decides against its limit.
+func (c *pourReader) atGate(r *repair.Record, key uhpc.GateKey) []casting.Strength {
+	g := r.GateNow(c.scope, key)
+	x := casting.Strength{Against: "of " + c.strength(g.Gate.Limit) + " to " + key.Words(), Mark: ui.Mark{State: ui.Wait, Text: "not yet"}}
+	switch {
+	case g.Passed():
+		x.Mark = ui.Mark{State: ui.Good, Text: "reached, gate passed"}
+	case g.Opened.Open:
+		x.Mark = ui.Mark{State: ui.Wait, Text: "reached, gate not decided"}
+	case g.Opened.StrengthMet():
+		x.Mark = ui.Mark{State: ui.Wait, Text: "reached, gate shut by other evidence"}
+	}
+	if g.Opened.Mean > 0 {
+		x.Value = c.strength(g.Opened.Mean)
+	}
+	for i, set := range g.Opened.Decides {
+		if i == 0 {
+			x.Age = "at " + uhpc.AgeText(set.NominalHours)
+		}
+	}
+	return []casting.Strength{x}
 }
 
 // endReading is the plain reading of an end's name: "Pier 2, back face".

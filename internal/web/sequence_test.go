@@ -107,7 +107,7 @@ func TestSequenceIsReadByAllAndEditedByAdministrators(t *testing.T) {
 	p.approved("1N-1")
 	for _, role := range authz.Roles() {
 		a := p.Role(role).Get(p.Path("sequence")).Status(200)
-		a.Has("Access set", "owner&#39;s engineer", "a tick list:", "bars located before coring", "a strength of 14.0", "No step was retired")
+		a.Has("Access set", "owner&#39;s engineer", "a tick list:", "bars located before coring", "the gate to strip passed", "No step was retired")
 		require.Equal(t, role == authz.Administrator, len(a.Select(`a[href="`+p.Path("sequence", "edit")+`"]`)) == 1, role)
 		want := 403
 		if role == authz.Administrator {
@@ -191,14 +191,14 @@ func TestStepsAreMovedRetiredAndBroughtBack(t *testing.T) {
 	form.Set(place(t, form, "CLS")+".order", "1")
 	form = send(form, "preview")
 	admin.Post(at, pressed(form, "save")...).Status(303)
-	require.Equal(t, "CLS ACC CLN MSR DES WLD GAU COL FRM REL CST CUR STR LDP HRD", p.codes())
+	require.Equal(t, "CLS ACC CLN MSR DES WLD GAU COL FRM REL CST CUR STR TRF HRD LDP", p.codes())
 	admin.Get(p.Path("sequence")).Has("Deck cored", "Steps out of use", "Deck cored is retired")
 
 	form = formAt(admin.Get(at), sequenceFormAt)
 	form = send(form, "restore."+p.stepID("COR"))
 	form = send(form, "down."+gau)
 	form = send(form, "up."+hrd)
-	form.Set(place(t, form, "CLS")+".order", "16")
+	form.Set(place(t, form, "CLS")+".order", "17")
 	form = send(form, "preview")
 	admin.Post(at, pressed(form, "save")...).Status(303)
 	require.Equal(t, was, p.codes())
@@ -216,6 +216,7 @@ func TestStepBecomesAHoldAndKeepsItsCode(t *testing.T) {
 	form.Set(acc+".code", "AXX")
 	admin.Post(at, pressed(form, "preview")...).Status(422).Has("The code of a step on record stays ACC")
 	form.Set(acc+".code", "ACC")
+	form.Set(place(t, form, "STR")+".q2.condition", "strength_reached")
 	form.Set(place(t, form, "STR")+".q2.strength", "plenty")
 	admin.Post(at, pressed(form, "preview")...).Status(422).Has("plenty", "a stress such as")
 	form.Set(place(t, form, "STR")+".q2.strength", "100 MPa")
@@ -241,7 +242,7 @@ func TestSequenceEditedTwiceAtOnceLosesNothing(t *testing.T) {
 
 	steps := p.Scope("1N-1").Sequence()
 	other := append([]sequence.Step(nil), steps...)
-	other = append(other, sequence.Step{Code: "PNT", Name: "Painted", Order: 17, Performer: []sequence.Role{authz.Contractor}, AppliesToAll: true})
+	other = append(other, sequence.Step{Code: "PNT", Name: "Painted", Order: 18, Performer: []sequence.Role{authz.Contractor}, AppliesToAll: true})
 	p.DoProgram(authz.Administrator, repair.EditSequence{Steps: other})
 
 	clash := admin.Post(at, pressed(form, "save")...).Status(409)

@@ -71,7 +71,7 @@ var codes = map[string]Phase{
 	"WLD": Studding, "COL": Studding, "GAU": Studding,
 	"COR": Forming, "FRM": Forming, "REL": Forming,
 	"CST": Casting, "CUR": Casting,
-	"STR": Verifying, "HRD": Verifying, "LDP": Verifying, "CLS": Verifying,
+	"STR": Verifying, "HRD": Verifying, "TRF": Verifying, "LDP": Verifying, "CLS": Verifying,
 }
 
 // PhaseOf is the phase of an end whose next step has the given code; closed wins

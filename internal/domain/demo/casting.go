@@ -8,6 +8,7 @@ import (
 	"endcast/internal/domain/authz"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/repair"
+	"endcast/internal/domain/uhpc"
 	"endcast/internal/domain/units"
 )
 
@@ -29,7 +30,10 @@ func (t *teller) pour(p pour) {
 		after time.Duration
 	}{{4, 97*hour + 20*minute}, {7, 170 * hour}, {28, 28*24*hour + 11*hour}} {
 		at := p.at.Add(age.after)
-		for i := range 3 {
+		for i := range 6 {
+			if age.days == 28 && i > 2 {
+				break
+			}
 			if p.key == "5N 0623" && age.days == 7 && i == 2 {
 				continue // one is overdue
 			}
@@ -81,12 +85,34 @@ func (p pour) record(s *repair.Scope) (repair.Change, error) {
 		b.Flow, b.Typed = &f, repair.Typed{"flow_mm": text}
 		ch.Batches = append(ch.Batches, b)
 	}
-	ch.Specimens = []repair.SpecimenSet{{Batch: 1, Kind: "cyl_3x6", Curing: "field", NominalDays: 4, Count: 3},
-		{Batch: 1, Kind: "cyl_3x6", Curing: "standard", NominalDays: 7, Count: 3}, {Batch: 1, Kind: "cyl_3x6", Curing: "standard", NominalDays: 28, Count: 3}}
+	for _, n := range governing(ch, s) {
+		ch.Specimens = append(ch.Specimens, repair.SpecimenSet{Batch: n, Kind: "cyl_3x6", Curing: "field", NominalDays: 4, Count: 3, Purpose: "strip"},
+			repair.SpecimenSet{Batch: n, Kind: "cyl_3x6", Curing: "field", NominalDays: 7, Count: 3, Purpose: "traffic"})
+	}
+	ch.Specimens = append(ch.Specimens, repair.SpecimenSet{Batch: 1, Kind: "cyl_3x6", Curing: "standard", NominalDays: 28, Count: 3, Purpose: "acceptance"})
 	if p.key == "2N 0512" {
 		ch.Note = "Form at 2N-2 wept at its foot for some minutes; see the nonconformance."
 	}
 	return ch, nil
+}
+
+// governing are the numbers of the batches that decide a gate: the laboratory makes
+// its field-cured sets of them.
+func governing(ch repair.RecordPour, s *repair.Scope) []int {
+	var facts []uhpc.BatchFacts
+	for i, b := range ch.Batches {
+		if !b.Refused {
+			facts = append(facts, uhpc.BatchFacts{Mark: strconv.Itoa(i + 1), Placed: *b.PlacedAt, Temperature: b.MixTemp})
+		}
+	}
+	list, _ := uhpc.GoverningBatches(facts, s.Basis())
+	var out []int
+	for _, g := range list {
+		n, _ := strconv.Atoi(g.Batch)
+		out = append(out, n)
+	}
+	slices.Sort(out)
+	return out
 }
 
 func end2weather(month float64, at time.Time) (steel, air units.Temperature) {
@@ -107,6 +133,9 @@ func (p pour) crush(s *repair.Scope, days float64, i int, at time.Time) (repair.
 		}
 		return 1
 	})
+	if i >= len(mine) && days < 28 {
+		return nil, nil // the batch placed last was the coldest too
+	}
 	if i >= len(mine) {
 		return nil, fault.New(fault.NotFound, "pour %s has %d specimens of %g days", p.key, len(mine), days)
 	}

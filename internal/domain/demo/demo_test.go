@@ -217,6 +217,9 @@ func TestEveryStateOccurs(t *testing.T) {
 		for _, x := range r.Inspections {
 			got[x.Subject+" "+x.Outcome] = true
 		}
+		for _, x := range r.Gates {
+			got["gate "+x.Gate+" "+x.Decision] = true
+		}
 		for _, x := range r.StepRecords {
 			got["step "+x.Kind] = true
 		}
@@ -308,8 +311,8 @@ func TestStoryItems(t *testing.T) {
 				}
 			}
 		}
-		require.Equal(t, 3, n)
-		if mean /= 3; mean < 14 && mean > 12.5 {
+		require.Contains(t, []int{3, 6}, n, "one set each of the batch placed last and the coldest, where they differ")
+		if mean /= float64(n); mean < 14 && mean > 12.5 {
 			low++
 		}
 	}

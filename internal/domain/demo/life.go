@@ -126,6 +126,11 @@ func (e end) act(code, act string, by authz.Role, at time.Time, note string) {
 func (e end) complete(code string, by authz.Role, at time.Time) { e.act(code, "completed", by, at, "") }
 func (e end) release(code string, by authz.Role, at time.Time)  { e.act(code, "released", by, at, "") }
 
+// gate passes a gate on the breaks of its hour.
+func (e end) gate(key string, by authz.Role, at time.Time) {
+	e.say(e.key("gate", key), by, at, e.ref, repair.DecideGate{Gate: key, Decision: repair.GatePassed})
+}
+
 func (e end) inspect(subject, outcome string, at time.Time, note string) {
 	by := authz.Inspector
 	if subject == "load_path" {
@@ -322,6 +327,7 @@ func (e end) after() {
 		e.complete("CUR", authz.Contractor, at.Add(20*minute))
 	}
 	if p.reaches("STR") {
+		e.gate("strip", authz.Inspector, strip.Add(10*minute))
 		e.complete("STR", authz.Contractor, strip.Add(30*minute))
 		e.release("STR", authz.Inspector, strip.Add(50*minute))
 	}
@@ -333,6 +339,11 @@ func (e end) after() {
 		e.inspect("hardened", "accepted", hard, "Sounded on a 6 in grid, both faces; no hollow sound; no crack wider than 0.004 in.")
 		e.photos("HRD", 2, authz.Inspector, hard.Add(5*minute))
 		e.complete("HRD", authz.Inspector, hard.Add(20*minute))
+	}
+	if p.reaches("TRF") {
+		e.gate("traffic", authz.Engineer, hard.Add(35*minute))
+		e.complete("TRF", authz.Contractor, hard.Add(40*minute))
+		e.release("TRF", authz.Engineer, hard.Add(50*minute))
 	}
 	if e.name == "5N-1" {
 		e.inspect("hardened", "not_accepted", day(7, 6).Add(23*hour+20*minute), "Hollow sound along the top fillet of the left face, 9 in long; probed to 1-1/4 in.")

@@ -55,7 +55,7 @@ const programOfWork = `
 2N-3 0407 0429 0506 0512
 2N-4 0421 0513 0602 0609 CLS
 2N-5 0421 0513 0602 0609 CLS
-2N-6 0421 0513 0602 0609
+2N-6 0421 0513 0602 0609 TRF
 5N-1 0511 0601 0615 0623 HRD
 5N-2 0511 0601 0615 0623 LDP
 5N-3 0511 0601 0615 0708 STR
@@ -151,7 +151,7 @@ func (p plan) asked() time.Time {
 const waitingForRelease = "3N-2"
 
 // order is the order of the steps in which an end may be kept.
-var order = []string{"ACC", "CLN", "MSR", "DES", "WLD", "COL", "GAU", "COR", "FRM", "REL", "CST", "CUR", "STR", "HRD", "LDP", "CLS"}
+var order = []string{"ACC", "CLN", "MSR", "DES", "WLD", "COL", "GAU", "COR", "FRM", "REL", "CST", "CUR", "STR", "HRD", "TRF", "LDP", "CLS"}
 
 // reaches reports whether the step of this code is done at this end.
 func (p plan) reaches(code string) bool {

@@ -54,6 +54,7 @@ func (r *Record) facts(s *Scope, digest string) (sequence.Facts, error) {
 	}
 	f.TestStudsAccepted, f.FormAccepted, f.CoresAccepted = r.TestStudsAccepted(), r.FormAccepted(), r.CoresAccepted()
 	f.CuringComplete, _ = r.Curing(s)
+	f.Strip, f.Traffic, f.Waivers = r.gateFact(s, uhpc.StripGate), r.gateFact(s, uhpc.TrafficGate), r.waivers()
 	if x := r.LatestInspection("hardened"); x != nil {
 		f.HardenedAccepted = x.Outcome == "accepted"
 	}

@@ -33,11 +33,11 @@ func TestSequenceEditNamesTheStepThatIsWrong(t *testing.T) {
 	err := s.do(authz.Administrator, repair.EditSequence{Steps: steps})
 	var bad *fault.Invalid
 	require.ErrorAs(t, err, &bad)
-	for field, reason := range map[string]string{"s2.code": "stays MSR", "s16.name": "is empty", "s16.performer": "at least one role"} {
+	for field, reason := range map[string]string{"s2.code": "stays MSR", "s17.name": "is empty", "s17.performer": "at least one role"} {
 		require.NotNil(t, bad.Of(field), field)
 		require.Contains(t, bad.Of(field).Reason, reason)
 	}
-	require.Contains(t, bad.Of("s16.code").Reason, "used twice")
+	require.Contains(t, bad.Of("s17.code").Reason, "used twice")
 }
 
 func TestCodeOfARetiredStepIsNotGivenAgain(t *testing.T) {

@@ -19,6 +19,8 @@ const (
 	CuringRecorded        Condition = "curing_recorded"
 	StrengthReached       Condition = "strength_reached"
 	DesignStrengthReached Condition = "design_strength_reached"
+	StripGate             Condition = "strip_gate"
+	TrafficGate           Condition = "traffic_gate"
 	HardenedAccepted      Condition = "hardened_accepted"
 	GaugesZeroed          Condition = "gauges_zeroed"
 	VerdictEngaged        Condition = "verdict_engaged"
@@ -37,6 +39,9 @@ type ConditionInfo struct {
 	Explains  string
 	// UsesValue, UsesAge and UsesText tell which fields of a Requirement count.
 	UsesValue, UsesAge, UsesText bool
+	// Waivable: somebody with authority may do without it at one end; of a tick list,
+	// line by line. Steel, strength and nonconformances are never waived.
+	Waivable bool
 }
 
 var conditions = []ConditionInfo{
@@ -58,16 +63,20 @@ var conditions = []ConditionInfo{
 		Explains: "Every core through the deck on record at this end is accepted, and there is one."},
 	{Condition: FormAccepted, Name: "form accepted",
 		Explains: "The last check of the form is accepted for each face that the design casts against."},
-	{Condition: MockupAccepted, Name: "mock-up accepted",
+	{Condition: MockupAccepted, Waivable: true, Name: "mock-up accepted",
 		Explains: "A trial casting of like size and shape has been accepted for this program."},
 	{Condition: PourRecorded, Name: "a pour record",
 		Explains: "A casting of this end is on record with its batches."},
 	{Condition: BatchesAccepted, Name: "batches within their limits",
 		Explains: "No batch that was placed at this end is outside a stop limit without a decision."},
-	{Condition: CuringRecorded, Name: "a curing record",
-		Explains: "Temperatures are on record from placing to the end of curing, without a gap that voids them."},
-	{Condition: StrengthReached, Name: "a strength reached", UsesValue: true, UsesAge: true,
-		Explains: "A valid set of specimens of the governing batch has reached the strength, at the age named or at whatever age if none is named."},
+	{Condition: CuringRecorded, Waivable: true, Name: "a curing record",
+		Explains: "Temperatures are on record from placing to the end of curing, without a gap that voids them, or a person has signed for them."},
+	{Condition: StrengthReached, Name: "a strength reached by any set", UsesValue: true, UsesAge: true,
+		Explains: "Any sound set of specimens has reached the strength, whatever its curing and batch, at the age named or at whatever age if none is named. It is no gate: it does not ask for the governing batch, for field curing or for a signature."},
+	{Condition: StripGate, Name: "the gate to strip passed",
+		Explains: "A named person has passed the gate on the breaks of the governing batch, and nothing that it stood on has changed since."},
+	{Condition: TrafficGate, Name: "the gate to traffic passed",
+		Explains: "As the gate to strip, with its own limit, its own signer, and the hardened inspection accepted."},
 	{Condition: DesignStrengthReached, Name: "the design's strength reached", UsesAge: true,
 		Explains: "A valid set of the age named has reached the strength that the design in force counts on."},
 	{Condition: HardenedAccepted, Name: "hardened inspection accepted",
@@ -78,9 +87,9 @@ var conditions = []ConditionInfo{
 		Explains: "The records of strain before and after show that the repair takes load."},
 	{Condition: NoOpenNonconformance, Name: "no open nonconformance",
 		Explains: "No open nonconformance at this end stops this step."},
-	{Condition: Photo, Name: "photographs", UsesValue: true,
+	{Condition: Photo, Waivable: true, Name: "photographs", UsesValue: true,
 		Explains: "At least the given number of photographs is attached to this step."},
-	{Condition: TickList, Name: "a tick list", UsesText: true,
+	{Condition: TickList, Waivable: true, Name: "a tick list", UsesText: true,
 		Explains: "Every line of the list is ticked by a named person."},
 }
 

@@ -1,10 +1,8 @@
 package sequence
 
-import "endcast/internal/domain/basis"
-
-// Default is the sequence that a new program starts from, with the strength
-// limits of its design basis. It is common practice, no source: an owner edits it.
-func Default(b basis.Basis) []Step {
+// DefaultSequence is the sequence that a new program starts from. It is common
+// practice, no source: an owner edits it.
+func DefaultSequence() []Step {
 	cond := func(list ...Condition) []Requirement {
 		out := make([]Requirement, len(list))
 		for i, c := range list {
@@ -46,9 +44,11 @@ func Default(b basis.Basis) []Step {
 			Requires: cond(PreviousSteps, CuringRecorded)},
 		{ID: "strength", Code: "STR", Name: "Strength accepted, form stripped", Performer: []Role{Contractor, Inspector}, AppliesToAll: true, Window: OwnWindow,
 			Hold: true, Releaser: []Role{Inspector, Engineer},
-			Requires: append(cond(PreviousSteps, NoOpenNonconformance), Requirement{Condition: StrengthReached, Value: b.Value(basis.StripStrength)})},
+			Requires: cond(PreviousSteps, NoOpenNonconformance, StripGate)},
 		{ID: "hardened", Code: "HRD", Name: "Hardened inspection", Performer: inspector, AppliesToAll: true, Window: OwnWindow,
 			Requires: append(cond(PreviousSteps, HardenedAccepted), photos(2))},
+		{ID: "traffic", Code: "TRF", Name: "Returned to traffic", Performer: []Role{Contractor, Inspector}, AppliesToAll: true,
+			Hold: true, Releaser: engineer, Requires: cond(PreviousSteps, HardenedAccepted, NoOpenNonconformance, TrafficGate)},
 		{ID: "loadpath", Code: "LDP", Name: "Load path verified", Performer: engineer,
 			Requires: cond(PreviousSteps, VerdictEngaged)},
 		{ID: "closed", Code: "CLS", Name: "Closed", Performer: []Role{Inspector, Engineer}, AppliesToAll: true,
@@ -62,6 +62,3 @@ func Default(b basis.Basis) []Step {
 	}
 	return steps
 }
-
-// DefaultSequence is Default with every setting at its default.
-func DefaultSequence() []Step { return Default(basis.Basis{}) }

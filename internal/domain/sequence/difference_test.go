@@ -44,7 +44,7 @@ func TestDifferencesSayWhatAnEditDoes(t *testing.T) {
 	edited[7].Performer = []Role{Inspector}
 	edited[8].Window = ""
 	edited[10].Requires = append(append([]Requirement(nil), edited[10].Requires...), Requirement{Condition: TickList, Text: "hoses blown out"})
-	edited = append(edited[:14], edited[15:]...)
+	edited = append(edited[:15], edited[16:]...)
 	edited = append(edited, Step{Order: 90, Name: "Painted"})
 	require.Equal(t, []string{
 		`Platform up was called "Access set"`,
@@ -55,13 +55,13 @@ func TestDifferencesSayWhatAnEditDoes(t *testing.T) {
 		"Deck cored is completed by inspector, no longer by contractor",
 		"Form fitted, sealed, locked needs no window, no longer a window of the end's own access",
 		"Cast asks for a tick list: hoses blown out",
-		"Painted is added at place 16",
+		"Painted is added at place 17",
 		"Load path verified is retired; what was done under it stays on record",
 	}, texts(Differences(old, edited)))
 
 	retired := append([]Step(nil), old...)
-	retired[14].Retired = true
-	require.Equal(t, []string{"Load path verified is brought back at place 15"}, texts(Differences(retired, old)))
+	retired[15].Retired = true
+	require.Equal(t, []string{"Load path verified is brought back at place 16"}, texts(Differences(retired, old)))
 }
 
 // One step moved anywhere is one move, and any order is told by at most one move

@@ -25,8 +25,8 @@ func ready() Facts {
 		Studs:          StudCount{Total: 32, Accepted: 32},
 		MockupAccepted: true, Pours: 1, CuringComplete: true,
 		Strengths:        []Strength{{Set: "S1", Value: 100, AgeDays: 4}, {Set: "S2", Value: 155, AgeDays: 28}},
-		HardenedAccepted: true,
-		GaugesPlanned:    6, GaugesZeroed: 6, Verdict: Engaged,
+		HardenedAccepted: true, Strip: Gate{Passed: true}, Traffic: Gate{Passed: true},
+		GaugesPlanned: 6, GaugesZeroed: 6, Verdict: Engaged,
 		Window: Window{Granted: true},
 		Photos: map[string]int{}, Ticks: map[string][]string{},
 	}
@@ -77,7 +77,7 @@ func TestDefaultSequenceWalksFromStartToClosed(t *testing.T) {
 	t.Parallel()
 	steps := DefaultSequence()
 	require.NoError(t, Validate(steps))
-	require.Len(t, steps, 16)
+	require.Len(t, steps, 17)
 	f := ready()
 	f.Chosen = []string{"gauges", "loadpath"}
 	for i, s := range steps {
@@ -86,7 +86,7 @@ func TestDefaultSequenceWalksFromStartToClosed(t *testing.T) {
 		require.Equal(t, s.ID, st.Current.ID)
 		require.Empty(t, st.Blocks, s.ID)
 		require.Empty(t, st.ToDo, s.ID)
-		require.InDelta(t, float64(i)/16, st.Share(), 1e-12)
+		require.InDelta(t, float64(i)/17, st.Share(), 1e-12)
 		require.NoError(t, CanComplete(steps, f, s.ID, Person{"a", s.Performer[0]}))
 		done := Record{StepID: s.ID, Kind: Completed, By: "a", At: after(i)}
 		f.Records = append(f.Records, done)
@@ -106,8 +106,8 @@ func TestDefaultSequenceWalksFromStartToClosed(t *testing.T) {
 	st := Evaluate(steps, f)
 	require.True(t, st.Closed)
 	require.Nil(t, st.Current)
-	require.Len(t, st.Done, 16)
-	require.Equal(t, after(15), st.Since)
+	require.Len(t, st.Done, 17)
+	require.Equal(t, after(16), st.Since)
 }
 
 func TestChosenStepsAreLeftOutOfOtherEnds(t *testing.T) {
@@ -140,7 +140,10 @@ func TestWhatBlocks(t *testing.T) {
 		{"nonconformance", "released", func(f *Facts) {
 			f.Nonconformances = []OpenNonconformance{{Number: "N-7", Stops: []string{"released"}, Actor: Engineer, Since: since}}
 		}, Paper, NonconformanceOpen, Engineer, "N-7"},
-		{"strength awaited", "strength", func(f *Facts) { f.Strengths = nil }, SteelAndConcrete, WaitingStrength, Laboratory, "96.53 MPa"},
+		{"gate awaited", "strength", func(f *Facts) { f.Strip = Gate{} }, SteelAndConcrete, WaitingStrength, Laboratory, ""},
+		{"gate out of date", "traffic", func(f *Facts) {
+			f.Traffic = Gate{Waits: Block{Reason: GateUndecided, Actor: Engineer, Detail: "passed by A, changed since", Since: since}}
+		}, Paper, GateUndecided, Engineer, "passed by A, changed since"},
 		{"break overdue", "closed", func(f *Facts) { f.Strengths, f.Overdue = nil, 3 }, Paper, TestMissing, Laboratory, "150.00 MPa at 28 days; 3 specimens overdue"},
 		{"strength low", "closed", func(f *Facts) { f.Strengths[1].Value = 149.99 }, Paper, StrengthLow, Engineer, "149.99 of 150.00 MPa at 28 days"},
 		{"studs lost after acceptance", "form", func(f *Facts) { f.Studs = StudCount{Total: 32, Accepted: 30, Rejected: 2} }, SteelAndConcrete, StudsRejected, Contractor, "2 of 32"},
@@ -331,5 +334,46 @@ func TestEveryConditionAndReasonHasWords(t *testing.T) {
 		require.False(t, seen[r.Reason])
 		seen[r.Reason] = true
 		require.Contains(t, []Track{Paper, SteelAndConcrete, Access}, r.Track)
+	}
+}
+
+// What may be waived is waived for one end and one condition; steel, strength and
+// nonconformances never are.
+func TestWaivers(t *testing.T) {
+	t.Parallel()
+	steps := DefaultSequence()
+	for _, c := range []struct {
+		step     string
+		cond     Condition
+		line     string
+		spoil    func(*Facts)
+		possible bool
+	}{
+		{"released", MockupAccepted, "", func(f *Facts) { f.MockupAccepted = false }, true},
+		{"cured", CuringRecorded, "", func(f *Facts) { f.CuringComplete = false }, true},
+		{"cast", Photo, "", func(f *Facts) { f.Photos["cast"] = 0 }, true},
+		{"cored", TickList, "bars located before coring", func(f *Facts) { f.Ticks["cored"] = f.Ticks["cored"][1:] }, true},
+		{"cored", TickList, "fall of cores guarded below", func(f *Facts) { f.Ticks["cored"] = f.Ticks["cored"][1:] }, false}, // another line
+		{"released", ApprovedCurrentDesign, "", func(f *Facts) { f.Design.OutOfDate = true }, false},
+		{"form", StudsAccounted, "", func(f *Facts) { f.Studs.Accepted-- }, false},
+		{"strength", StripGate, "", func(f *Facts) { f.Strip = Gate{} }, false},
+		{"traffic", TrafficGate, "", func(f *Facts) { f.Traffic = Gate{} }, false},
+		{"closed", DesignStrengthReached, "", func(f *Facts) { f.Strengths = nil }, false},
+		{"closed", NoOpenNonconformance, "", func(f *Facts) { f.Nonconformances = []OpenNonconformance{{Number: "1"}} }, false},
+	} {
+		f := upTo(steps, ready(), c.step)
+		c.spoil(&f)
+		who := Person{"a", step(t, steps, c.step).Performer[0]}
+		require.Error(t, CanComplete(steps, f, c.step, who), c.cond)
+		w := Waiver{StepID: c.step, Condition: c.cond, Line: c.line, By: "A. Name, owner's engineer", Reason: "known"}
+		f.Waivers = []Waiver{w}
+		if c.possible {
+			require.NoError(t, CanComplete(steps, f, c.step, who), c.cond)
+		} else {
+			require.Error(t, CanComplete(steps, f, c.step, who), c.cond)
+		}
+		f.Waivers[0].StepID = "elsewhere"
+		require.Error(t, CanComplete(steps, f, c.step, who), c.cond)
+		require.Equal(t, "waived by A. Name, owner's engineer: known", w.Words())
 	}
 }

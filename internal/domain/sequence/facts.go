@@ -40,6 +40,11 @@ type Facts struct {
 
 	HardenedAccepted bool
 
+	// Strip and Traffic are the two gates that hang on strength.
+	Strip, Traffic Gate
+	// Waivers are those that hold.
+	Waivers []Waiver
+
 	GaugesPlanned, GaugesZeroed int
 	Verdict                     Verdict
 
@@ -91,6 +96,42 @@ type Strength struct {
 	Set     string
 	Value   units.Stress
 	AgeDays float64
+}
+
+// Gate is where a gate stands: passed on the evidence of now, or what it waits for.
+type Gate struct {
+	Passed bool
+	Waits  Block
+}
+
+// Waiver is a condition of a step that somebody did without, for this end; of a tick
+// list, one line of it.
+type Waiver struct {
+	StepID    string
+	Condition Condition
+	Line      string
+	By        string // name and role
+	Reason    string
+	At        time.Time
+}
+
+// Words is the waiver as it is shown beside what it waives.
+func (w Waiver) Words() string { return "waived by " + w.By + ": " + w.Reason }
+
+// Waived returns the waivers of one requirement of a step, those of its lines
+// included.
+func (f Facts) Waived(stepID string, r Requirement) []Waiver {
+	info, ok := r.Condition.Info()
+	if !ok || !info.Waivable {
+		return nil
+	}
+	var out []Waiver
+	for _, w := range f.Waivers {
+		if w.StepID == stepID && w.Condition == r.Condition {
+			out = append(out, w)
+		}
+	}
+	return out
 }
 
 // Verdict is what the records of strain say.

@@ -53,6 +53,8 @@ const (
 	PhotoMissing       Reason = "photo_missing"
 	ListUnfinished     Reason = "list_unfinished"
 	BatchUndecided     Reason = "batch_undecided"
+	GateUndecided      Reason = "gate_undecided"
+	SetHeld            Reason = "set_held"
 
 	StepBefore        Reason = "step_before"
 	SurveyMissing     Reason = "survey_missing"
@@ -105,6 +107,8 @@ var reasons = []ReasonInfo{
 	{TestMissing, Paper, "test late or missing", false},
 	{NotEngaged, Paper, "repair not engaged", false},
 	{VerdictMissing, Paper, "no verdict of engagement", false},
+	{SetHeld, Paper, "set of specimens held for review", false},
+	{GateUndecided, Paper, "gate not decided", false},
 	{BatchUndecided, Paper, "batch outside its limits, not decided", false},
 	{StepBefore, SteelAndConcrete, "step before not done", false},
 	{CleaningMissing, SteelAndConcrete, "cleaning not accepted", false},

@@ -105,7 +105,7 @@ func TestADroppedStepIsRetiredAndStaysReadable(t *testing.T) {
 	edited := DefaultSequence()[:7] // drops everything from coring on
 	steps, err := Revise(old, edited, after(20))
 	require.NoError(t, err)
-	require.Len(t, steps, 16)
+	require.Len(t, steps, 17)
 	st := Evaluate(steps, f)
 	require.True(t, st.Closed)
 	s := find(st.All, "cored")

@@ -44,6 +44,9 @@ func unmet(all []Standing, i int, f Facts, since time.Time) []Unmet {
 		if r.Condition == PreviousSteps {
 			continue
 		}
+		if r.Condition != TickList && len(f.Waived(s.ID, r)) > 0 {
+			continue
+		}
 		if b, ok := meets(r, s, f); !ok {
 			add(r, b, ownEvidence(all, i, r.Condition))
 		}
@@ -146,6 +149,10 @@ func meets(r Requirement, s Step, f Facts) (Block, bool) {
 		return simple(f.CuringComplete, CuringMissing, Contractor)
 	case StrengthReached, DesignStrengthReached:
 		return strengthMeets(r, f)
+	case StripGate:
+		return gateMeets(f.Strip)
+	case TrafficGate:
+		return gateMeets(f.Traffic)
 	case HardenedAccepted:
 		return simple(f.HardenedAccepted, InspectionMissing, Inspector)
 	case GaugesZeroed:
@@ -248,6 +255,16 @@ func strengthMeets(r Requirement, f Facts) (Block, bool) {
 	return Block{Reason: WaitingStrength, Actor: Laboratory, Detail: detail, Gap: gap}, false
 }
 
+func gateMeets(g Gate) (Block, bool) {
+	if g.Passed {
+		return Block{}, true
+	}
+	if g.Waits.Reason == "" {
+		return Block{Reason: WaitingStrength, Actor: Laboratory}, false
+	}
+	return g.Waits, false
+}
+
 func nonconformancesMeet(s Step, f Facts) (Block, bool) {
 	var b Block
 	var numbers []string
@@ -273,6 +290,9 @@ func nonconformancesMeet(s Step, f Facts) (Block, bool) {
 
 func ticksMeet(r Requirement, s Step, f Facts, performer Role) (Block, bool) {
 	ticked := map[string]bool{}
+	for _, w := range f.Waived(s.ID, r) {
+		ticked[w.Line] = true
+	}
 	for _, t := range f.Ticks[s.ID] {
 		ticked[strings.TrimSpace(t)] = true
 	}

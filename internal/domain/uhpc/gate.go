@@ -80,6 +80,21 @@ type Opened struct {
 	Check   calc.Check
 }
 
+// StrengthMet reports whether all that the rule asks of breaks is met, whatever else
+// keeps the gate shut.
+func (o Opened) StrengthMet() bool {
+	for _, e := range o.Evidence {
+		switch e.Rule {
+		case "curing", "nonconformance", "hardened":
+			continue
+		}
+		if !e.Met {
+			return false
+		}
+	}
+	return len(o.Decides) > 0
+}
+
 // Evaluate applies the rule, with its sheet on p if p is not nil. The rule is our
 // proposal: the sets of each governing batch that were cured in the field or to
 // match it, of the greatest age that is complete, each with enough specimens that
