@@ -298,7 +298,7 @@ func TestAnyStreamIsTaken(t *testing.T) {
 		wild := rapid.Float64Range(0, 0.02).Draw(t, "wild")
 		at := int64(rapid.Int32().Draw(t, "start")) * 1e9
 		row := make([]float64, 6)
-		for range rapid.IntRange(0, 9000).Draw(t, "rows") {
+		for range rapid.IntRange(0, 4000).Draw(t, "rows") {
 			at += int64(1e9 / rate * (0.9 + 0.2*d.Uniform()))
 			if d.Uniform() < wild {
 				at += int64((d.Uniform() - 0.2) * math.Pow(10, 11*d.Uniform()))

@@ -26,6 +26,7 @@ type Blocked struct {
 	values []float64 // rising
 	block  []int     // of each value, from 0
 	blocks int
+	sizes  []int // of the blocks
 }
 
 // Block sorts values into blocks by key; NaN is left out. values and keys are of
@@ -48,10 +49,11 @@ func Block(values []float64, keys []int64) Blocked {
 	}
 	slices.Sort(known) // blocks are numbered by key, whatever their values: the draw is the same for every statistic
 	known = slices.Compact(known)
-	b := Blocked{values: make([]float64, len(pairs)), block: make([]int, len(pairs)), blocks: len(known)}
+	b := Blocked{values: make([]float64, len(pairs)), block: make([]int, len(pairs)), blocks: len(known), sizes: make([]int, len(known))}
 	for i, p := range pairs {
 		b.values[i] = p.v
 		b.block[i], _ = slices.BinarySearch(known, p.k)
+		b.sizes[b.block[i]]++
 	}
 	return b
 }
@@ -85,8 +87,8 @@ func (b Blocked) draw(d *Draw, times []int) {
 // drawn is the percentile of the resample that takes each block so many times.
 func (b Blocked) drawn(times []int, p float64) float64 {
 	n := 0
-	for _, k := range b.block {
-		n += times[k]
+	for k, w := range times {
+		n += w * b.sizes[k]
 	}
 	h := float64(n-1) * p
 	at := int(h)
@@ -156,10 +158,9 @@ func (r Resampling) Part(a Blocked) Interval {
 	if a.Len() == 0 {
 		return none
 	}
-	hits, sizes := make([]float64, a.blocks), make([]float64, a.blocks)
+	hits := make([]float64, a.blocks)
 	all := 0.0
 	for i, k := range a.block {
-		sizes[k]++
 		if a.values[i] != 0 {
 			hits[k]++
 			all++
@@ -171,7 +172,7 @@ func (r Resampling) Part(a Blocked) Interval {
 		a.draw(d, t)
 		h, n := 0.0, 0.0
 		for k, w := range t {
-			h, n = h+float64(w)*hits[k], n+float64(w)*sizes[k]
+			h, n = h+float64(w)*hits[k], n+float64(w*a.sizes[k])
 		}
 		return h / n
 	})
