@@ -89,7 +89,7 @@ func waitQueue(t testing.TB, page *browsertest.Page, want int) {
 	was := -1
 	for {
 		left := browsertest.Eval[int](page, `new Promise(done => { const end = performance.now() + 12000; const look = () => {
-			const n = Number(document.querySelector("#n-queued strong")?.textContent ?? -1);
+			const n = Number(document.querySelector("#n-queued strong")?.textContent.replace("–", "-1") ?? -1);
 			if (n === `+fmt.Sprint(want)+` || performance.now() > end) done(n); else setTimeout(look, 50);
 		}; look(); })`)
 		if left == want {
@@ -198,10 +198,10 @@ func TestWholeShiftWithoutSignal(t *testing.T) {
 	// Signal again, but the session is over: nothing is lost and nothing is sent.
 	net.on.Store(true)
 	page.Offline(false)
-	page.WaitFor(`document.querySelector('.t-ways a[href^="/login"]')`)
+	page.WaitFor(`document.querySelector('.t-ways a[href^="/login"]:not([hidden])')`)
 	require.Equal(t, before, p.entries())
 	require.Len(t, outbox(page.Page), 60)
-	page.Submit(`.t-ways a[href^="/login"]`)
+	page.Submit(`.t-ways a[href^="/login"]:not([hidden])`)
 	page.Fill("[name=email]", inspector.User.Email)
 	page.Fill("[name=password]", webtest.Password)
 	page.Submit("main button[type=submit]")

@@ -39,6 +39,7 @@ func (t *teller) life(p plan) {
 	}
 	if p.reaches("WLD") {
 		e.groundAgain()
+		e.testStuds()
 		e.complete("WLD", authz.Contractor, p.weld.Add(4*hour))
 		e.collars()
 	}
@@ -53,9 +54,11 @@ func (t *teller) life(p plan) {
 		e.complete("GAU", authz.Inspector, at.Add(20*minute))
 	}
 	if p.reaches("COR") {
+		e.cores()
 		e.complete("COR", authz.Contractor, p.form.Add(90*minute))
 	}
 	if p.reaches("FRM") {
+		e.formChecked()
 		e.photos("FRM", 2, authz.Contractor, p.form.Add(3*hour))
 		e.complete("FRM", authz.Contractor, p.form.Add(200*minute))
 	}

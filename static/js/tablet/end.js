@@ -37,6 +37,11 @@ export async function show(name) {
   const packet = await store.get("meta", "packet");
   const mine = await store.entriesOf(name);
   const may = (kind) => packet.may.includes(kind);
+  // What this tablet has of a kind goes before what the packet says of it.
+  const newest = (kind, says) => {
+    const own = mine.filter((e) => e.kind === kind && e.state !== "replaced");
+    return own.length ? `${own.length > 1 ? `${own.length} entered here` : "Entered here"}, the last: ${own.at(-1).label}, ${own.at(-1).state === "stored" ? "on record" : own.at(-1).state}. ${says ?? ""}` : says;
+  };
   const to = (title, path, says) => h("a", { class: "place-card", href: `#/end/${name}/${path}` }, h("strong", {}, title), says && h("span", {}, says));
   const blanks = [];
   if (end.design && may("collar")) {
@@ -48,14 +53,14 @@ export async function show(name) {
   screen(name, head(end, "At this end"),
     end.warnings.length > 0 && h("section", { class: "banner", "aria-label": "Warnings" }, h("h2", {}, "Read this first"), list(end.warnings)),
     h("nav", { class: "t-cards", "aria-label": "Record" },
-      may("survey") && to("Readings", "survey", end.survey ? end.survey.says : "No survey yet"),
-      may("cleaning") && to("Cleaning", "cleaning", end.cleaning.map((z) => `${z.title}: ${z.last}`).join(". ")),
-      may("collar") && end.design && to("Weld collars", "studs", end.design.says),
-      (end.shift ?? []).filter((c) => may(c.kind)).map((c) => to(c.title, `shift/${c.kind}`, sentence(c.says))),
+      may("survey") && to("Readings", "survey", newest("survey", end.survey ? end.survey.says : "No survey yet")),
+      may("cleaning") && to("Cleaning", "cleaning", newest("cleaning", end.cleaning.map((z) => `${z.title}: ${z.last}`).join(". "))),
+      may("collar") && end.design && to("Weld collars", "studs", newest("collar", end.design.says)),
+      (end.shift ?? []).filter((c) => may(c.kind)).map((c) => to(c.title, `shift/${c.kind}`, newest(c.kind, sentence(c.says)))),
       may("inspection") && packet.checks.map((c) => to(c.title, `check/${c.subject}`)),
-      may("pour") && to("Pour", "pour"), may("nonconformance") && to("Nonconformance", "nonconformance", end.findings.length ? `${end.findings.length} open` : ""), may("photo") && to("Photograph", "photo")),
+      may("pour") && to("Pour", "pour", newest("pour")), may("nonconformance") && to("Nonconformance", "nonconformance", newest("nonconformance", end.findings.length ? `${end.findings.length} open` : "")), may("photo") && to("Photograph", "photo")),
     h("h2", {}, "Missing before you leave"), blanks.length ? list(blanks) : h("p", {}, "Nothing that this tablet knows of."),
-    mine.length > 0 && [h("h2", {}, "Entered on this tablet"), h("ul", { class: "bare-list", id: "entered" }, mine.map((e) => h("li", {}, `${e.label} `, h("span", { class: "small" }, e.state))))],
+    mine.length > 0 && [h("h2", {}, "Entered on this tablet"), h("ul", { class: "bare-list", id: "entered" }, mine.slice(-8).reverse().map((e) => h("li", {}, `${e.label}, ${e.state === "stored" ? "on record" : e.state}`))), mine.length > 8 && h("p", { class: "small" }, `${mine.length - 8} earlier ones are in the outbox.`)],
     end.holds.length > 0 && [h("h2", {}, "What stops this end"), list(end.holds)],
     end.findings.length > 0 && [h("h2", {}, "Open nonconformances"), list(end.findings)],
     h("h2", {}, "Drawing"), end.capacity && h("p", {}, end.capacity), drawing(end.drawing),

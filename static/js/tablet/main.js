@@ -28,23 +28,30 @@ async function room() {
     : mb < 200 || usage / quota > 0.8 ? `Room for about ${Math.max(0, mb)} MB is left on this tablet: send now, and make room.` : "";
 }
 
+// What the head is made of stays where it is, so that no tap falls on what was just
+// drawn anew; only words, counts and the way to sign in change.
+const count = (label, id) => h("span", { class: "t-count", id }, h("strong", {}, "–"), ` ${label}`);
+const counts = { queued: count("queued", "n-queued"), sent: count("sent", "n-sent"), refused: count("refused", "n-refused"), aside: count("kept aside", "n-aside") };
+const contactLine = h("p", { class: "small t-contact" });
+const warnings = h("div", { class: "t-warnings" });
+const signIn = link("Sign in", "#", { class: "button go", hidden: true });
+const sendNow = button("Send now", () => outbox.send(), { class: "go", id: "send" });
+const ground = button("Night", theme);
+status.replaceChildren(h("div", { class: "t-counts" }, Object.values(counts)), contactLine, warnings, h("nav", { class: "t-ways", "aria-label": "Tablet" }, link("Shift", "#/"), link("Outbox", "#/outbox"), signIn, sendNow, ground));
+
 async function head() {
   await room();
   const c = await outbox.counts();
   const contact = await store.get("meta", "contact");
   const s = outbox.state;
-  const count = (label, n, id) => h("span", { class: "t-count", id }, h("strong", {}, String(n)), ` ${label}`);
-  const next = encodeURIComponent(location.pathname + location.search + location.hash);
-  status.replaceChildren(
-    h("div", { class: "t-counts" }, count("queued", c.queued, "n-queued"), count("sent", c.sent, "n-sent"), count("refused", c.refused, "n-refused"), count("kept aside", c.aside, "n-aside")),
-    h("p", { class: "small t-contact" }, s.busy ? "Sending…" : contact ? `Last contact ${age(contact)}.` : "No contact yet.", keeping.refused && ` ${keeping.refused}`),
-    ...[s.problem && c.queued > 0 ? s.problem : "", s.other, s.stranger, keeping.room, c.oldest && Date.now() - Date.parse(c.oldest) > 864e5 ? `The oldest queued entry is from ${clockText(c.oldest)}: find signal and send.` : ""]
-      .filter(Boolean).map((text) => h("p", { class: "t-warn" }, text)),
-    h("nav", { class: "t-ways", "aria-label": "Tablet" },
-      link("Shift", "#/"), link("Outbox", "#/outbox"),
-      s.signIn ? link("Sign in", `/login?next=${next}`, { class: "button go" }) : button("Send now", () => outbox.send(), { class: "go", id: "send" }),
-      button(doc.dataset.tablet === "night" ? "Sun" : "Night", theme)),
-  );
+  for (const [k, e] of Object.entries(counts)) e.querySelector("strong").textContent = String(c[k]);
+  contactLine.textContent = `${s.busy ? "Sending…" : contact ? `Last contact ${age(contact)}.` : "No contact yet."} ${keeping.refused}`;
+  const said = [s.problem && c.queued > 0 ? s.problem : "", s.other, s.stranger, keeping.room, c.oldest && Date.now() - Date.parse(c.oldest) > 864e5 ? `The oldest queued entry is from ${clockText(c.oldest)}: find signal and send.` : ""].filter(Boolean);
+  if (said.join("\n") !== [...warnings.children].map((p) => p.textContent).join("\n")) warnings.replaceChildren(...said.map((text) => h("p", { class: "t-warn" }, text)));
+  signIn.href = `/login?next=${encodeURIComponent(location.pathname + location.search + location.hash)}`;
+  signIn.hidden = !s.signIn;
+  sendNow.hidden = s.signIn;
+  ground.textContent = doc.dataset.tablet === "night" ? "Sun" : "Night";
 }
 
 function theme() {

@@ -57,6 +57,8 @@ export async function map(end) {
       glyph(o, Boolean(pencil[c.mark])), h("span", { class: "stud-name" }, c.mark), h("span", { class: "sr" }, pencil[c.mark] ? "all round, not recorded yet" : o.words)));
   };
   const last = (await store.get("meta", "welder")) ?? {};
+  // Kept as it is typed: every tap draws the map anew.
+  const keepWho = () => store.put("meta", { welder: document.getElementById("f-welder").value.trim(), lot: document.getElementById("f-lot").value.trim() }, "welder").catch((error) => say(store.plainly(error), "bad"));
   const record = async () => {
     const welder = document.getElementById("f-welder").value.trim();
     const lot = document.getElementById("f-lot").value.trim();
@@ -90,7 +92,7 @@ export async function map(end) {
       h("div", { class: "table", role: "region", tabindex: "0", "aria-label": `Studs of the ${f.title}` }, h("table", { class: "stud-map" },
         h("thead", {}, h("tr", {}, h("td"), f.columns.map((c) => h("th", { scope: "col" }, c)))),
         h("tbody", {}, f.rows.map((r) => h("tr", {}, h("th", { scope: "row" }, r.label, h("span", { class: "small" }, r.height)), r.cells.map(cell)))))))),
-    h("div", { class: "pair" }, field("Welder", "welder", { value: last.welder ?? "" }), field("Ferrule lot", "lot", { value: last.lot ?? "" })),
+    h("div", { class: "pair" }, field("Welder", "welder", { value: last.welder ?? "", oninput: keepWho }), field("Ferrule lot", "lot", { value: last.lot ?? "", oninput: keepWho })),
     h("p", { class: "t-bottom t-ways" }, button(n ? `Record ${n} all round` : "Tap studs that are full all round", record, { class: "go", id: "record", disabled: n === 0 }), link("Back", `#/end/${end.name}`)));
 }
 

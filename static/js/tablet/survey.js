@@ -38,6 +38,7 @@ export async function start(end) {
   const parts = partsOf(end);
   show("Readings", head(end, "Readings"), h("p", {}, `${done} of ${d.places.length} places read. They stay on the tablet as you go and are recorded together.`),
     left > 0 && end.survey && h("p", { class: "t-warn" }, `${left} places of survey ${end.survey.number} are not read yet: the new survey stands on what is read now.`),
+    h("p", { class: "t-ways" }, left > 0 && link(`Go on at place ${d.places.findIndex((p) => !p.t && !p.no_access) + 1}`, `${back(end)}/${d.places.findIndex((p) => !p.t && !p.no_access) + 1}`, { id: "go-on" }), link(`Holes: ${d.holes.length}`, `${back(end)}/hole/1`), link("Flange, stiffener, web line", `${back(end)}/parts`)),
     h("ol", { class: "t-places" }, d.places.map((p, i) => h("li", {}, link(`${faces[p.face] ?? p.face}, x ${p.x}, z ${p.z}: ${p.no_access ? "no access" : p.t || "not read"}`, `${back(end)}/${i + 1}`)))),
     h("section", { class: "zone", "aria-label": "Holes" }, h("h2", {}, "Holes"), h("p", { class: "small" }, "Holes of the last survey stand until you change or take them out here."),
       d.holes.length > 0 && h("ol", { class: "t-places", id: "holes" }, d.holes.map((x, i) => h("li", {}, link(`x ${x.x}, z ${x.z}: ${x.width} by ${x.height} ${packet.unit}${x.was ? ", as before" : ""}`, `${back(end)}/hole/${i + 1}`)))),
