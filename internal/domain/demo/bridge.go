@@ -209,9 +209,7 @@ func (t *teller) opening() {
 		Owner: "Tamsworth Regional Roads Authority", Carries: "Route 88 over Tannery Lane, the Osk Navigation and its basin, at Verrin Mills", Contract: "TRR-27-014",
 		BuiltYear: &built, Units: "us", Timezone: "Etc/GMT+5", Today: &today, CompletionDue: date(11, 19), FieldStart: date(3, 8), IsDemo: true}})
 	t.all("bridge", authz.Designer, at.Add(2*time.Hour), repair.ImportBridge{Bridge: bridge()})
-	t.all("mockup", authz.Engineer, day(3, 24).Add(14*time.Hour), repair.AcceptMockup{
-		Note: "One panel of the height and skew of 4F cast in the yard on 2027-02-22 over a plate with a machined-down web: sawn through at three heights, no void above 1/8 in at the studs; " +
-			"three cylinders at 28 days gave 23.4, 24.1 and 23.8 ksi. The pour through a 2 in deck core filled the top corner only with the vent on the far side open: vents stay open until they run full."})
+	t.mockup()
 }
 
 // day is midnight of a day of 2027 on the bridge.

@@ -298,6 +298,11 @@ func TestStoryItems(t *testing.T) {
 		require.Greater(t, steelOf(mustName(name), true).loss, steelOf(mustName(name), false).loss+0.3)
 	}
 	require.NotNil(t, s.Program.MockupAcceptedAt)
+	require.Equal(t, repair.MockupAccepted, s.Mockups[0].State)
+	require.True(t, s.MockupProven(s.Mockups[0]))
+	for _, d := range s.MockupDecisions {
+		require.Empty(t, d.Waived)
+	}
 
 	low := 0
 	for key := range low4 {

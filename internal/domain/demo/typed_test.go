@@ -41,7 +41,11 @@ func TestTypedTextsReadBackToWhatIsStored(t *testing.T) {
 		}
 	}
 	for _, b := range s.Batches {
-		check("batch", b.Typed, map[string]float64{"flow_mm": float64(*b.Flow)})
+		stored := map[string]float64{"flow_mm": float64(*b.Flow)}
+		if b.Flow1 != nil {
+			stored["flow_1_mm"], stored["flow_2_mm"] = float64(*b.Flow1), float64(*b.Flow2)
+		}
+		check("batch", b.Typed, stored)
 	}
 	for _, x := range s.Specimens {
 		if x.BrokenAt != nil {

@@ -161,6 +161,12 @@ func (ch WithdrawMockup) Apply(s *Scope, c Context) error {
 		return fault.New(fault.Refused, "no trial casting is accepted, so none can be withdrawn")
 	}
 	s.Program.MockupAcceptedAt, s.Program.MockupAcceptedBy = nil, ""
+	for i, m := range s.Mockups {
+		if m.State == MockupAccepted {
+			m.State, m.StateWhy = MockupWithdrawn, ch.Reason+" ("+signed(c.Actor)+")"
+			s.Mockups[i] = m
+		}
+	}
 	s.Program.MockupNote = "Withdrawn by " + c.Actor.Name + ", " + sequence.RoleWords(c.Actor.Role) + ": " + ch.Reason
 	return nil
 }
