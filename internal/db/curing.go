@@ -2,8 +2,10 @@ package db
 
 import (
 	"context"
+	"encoding/binary"
 	"fmt"
 	"iter"
+	"math"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -76,23 +78,29 @@ func storeReadings(ctx context.Context, tx pgx.Tx, r *repair.Readings) error {
 
 // streamReadings calls f for the readings of a log, in order of time.
 func streamReadings(ctx context.Context, q querier, logID string, f func(uhpc.Temperature) error) error {
-	rows, err := q.Query(ctx, "select at, temp_c from curing_reading where log_id = $1 order by at", logID)
+	rows, err := q.Query(ctx, "select at, temp_c from curing_reading where log_id = $1 order by at", pgx.QueryResultFormats{pgx.BinaryFormatCode, pgx.BinaryFormatCode}, logID)
 	if err != nil {
 		return fmt.Errorf("readings: %w", err)
 	}
 	defer rows.Close()
-	var at time.Time
-	var temp float64
 	for rows.Next() {
-		if err := rows.Scan(&at, &temp); err != nil {
-			return fmt.Errorf("readings: %w", err)
+		// A million rows: the binary values are read in place.
+		v := rows.RawValues()
+		if len(v) != 2 || len(v[0]) != 8 || len(v[1]) != 8 || rows.FieldDescriptions()[0].Format != pgx.BinaryFormatCode {
+			return fmt.Errorf("readings: the database answers in another form than was asked for")
 		}
-		if err := f(uhpc.Temperature{At: at, Value: units.Temperature(temp)}); err != nil {
+		micros := int64(binary.BigEndian.Uint64(v[0])) + epoch2000
+		temp := math.Float64frombits(binary.BigEndian.Uint64(v[1]))
+		if err := f(uhpc.Temperature{At: time.UnixMicro(micros).UTC(), Value: units.Temperature(temp)}); err != nil {
 			return err
 		}
 	}
 	return rows.Err()
 }
+
+// epoch2000 is 2000-01-01 UTC, from which PostgreSQL counts, in microseconds since
+// 1970.
+const epoch2000 = 946684800000000
 
 // StreamReadings calls f for the readings of a curing log, in order of time, without
 // holding them all.

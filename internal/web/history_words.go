@@ -11,6 +11,7 @@ var entryKinds = map[string]string{
 	"step.completed": "Step completed", "step.released": "Hold released", "step.returned": "Request returned", "step.reopened": "Step reopened",
 	"cleaning.record": "Cleaning recorded", "collar.record": "Collars inspected", "inspection.record": "Inspection recorded", "photo.add": "Photograph added",
 	"nonconformance.raise": "Nonconformance raised", "nonconformance.decide": "Nonconformance decided", "nonconformance.close": "Nonconformance closed",
+	"curing.log": "Curing log recorded", "curing.hand": "Curing readings recorded by hand", "curing.withdraw": "Curing log withdrawn", "curing.end": "End of curing recorded",
 	"pour.record": "Pour recorded", "specimen.break": "Specimen broken", "mockup.withdraw": "Acceptance of the mock-up withdrawn",
 	"test_stud.record": "Test studs recorded", "form.record": "Form checked", "core.record": "Core through the deck recorded",
 	"field_check.record": "Check recorded", "tablet.keep_aside": "Entry of a tablet kept aside", "tablet.apply": "Entry kept aside applied", "tablet.record_only": "Entry kept aside left on record",

@@ -95,7 +95,7 @@ func (c *pourReader) endNames() string {
 func (c *pourReader) view() (casting.Pour, error) {
 	p := c.pour
 	v := casting.Pour{Number: strconv.Itoa(p.Number), When: c.span(p), Night: c.night(p.StartedAt), By: c.who[p.ByUser], Note: p.Note, Zone: c.zoneNote(),
-		Card: c.head.Path("pours", strconv.Itoa(p.Number), "card"), Laboratory: c.head.Path("laboratory"),
+		Card: c.head.Path("pours", strconv.Itoa(p.Number), "card"), Curing: c.curingPath(), Laboratory: c.head.Path("laboratory"),
 		FlowUnit: units.Lengths.Label(c.sys), TempUnit: units.Temperatures.Label(c.sys), StressUnit: units.Stresses.Label(c.sys), ForceUnit: units.Forces.Label(c.sys),
 		Batches: c.batches(), Limits: c.limits()}
 	v.Gaps = c.findingLines("", repair.Gaps(p, c.list.Batches, c.basis))

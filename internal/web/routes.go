@@ -180,6 +180,14 @@ func (s *Server) table() []route {
 		on(post, programPrefix+"/pours/preview", authz.RecordPour, s.pourPreview),
 		on(get, programPrefix+"/pours/{number}", authz.SeeProgram, s.pourShow),
 		on(get, programPrefix+"/pours/{number}/card", authz.SeeProgram, s.pourCard),
+		on(get, programPrefix+"/pours/{number}/curing", authz.SeeProgram, s.curingShow),
+		on(post, programPrefix+"/pours/{number}/curing/file", authz.RecordCuring, s.curingUpload).upTo(loggerBody),
+		on(get, programPrefix+"/pours/{number}/curing/file/{draft}", authz.RecordCuring, s.curingFile),
+		on(post, programPrefix+"/pours/{number}/curing/file/{draft}", authz.RecordCuring, s.curingFileRecord),
+		on(post, programPrefix+"/pours/{number}/curing/hand", authz.RecordCuring, s.curingHand),
+		on(post, programPrefix+"/pours/{number}/curing/withdraw", authz.RecordCuring, s.curingWithdraw),
+		on(post, programPrefix+"/pours/{number}/curing/end", authz.RecordCuring, s.curingEnd),
+		on(get, programPrefix+"/pours/{number}/curing/log/{log}", authz.SeeProgram, s.curingLogFile),
 
 		// laboratory, break
 		on(get, programPrefix+"/laboratory", authz.SeeProgram, s.laboratoryShow),

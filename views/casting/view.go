@@ -105,7 +105,7 @@ type DueLine struct {
 type Pour struct {
 	Number, When, By, Note, Zone string
 	Night                        bool
-	Card, Laboratory             string
+	Card, Laboratory, Curing     string
 	Ends                         []EndRow
 	Batches                      []Batch
 	Gaps                         []CheckLine

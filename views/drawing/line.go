@@ -60,6 +60,8 @@ type lineLayout struct {
 	lines           []segment
 	texts           []label
 	curves          []curve
+	frame           box
+	x1, x2          float64 // of the frame's left and right
 }
 
 type curve struct {
@@ -97,6 +99,7 @@ func layLine(d LineData) lineLayout {
 		left = max(left, wide(strconv.FormatFloat(v, 'f', decimals(step), 64), 11)+16)
 	}
 	f := box{left, 30, l.width - left - right, l.height - 30 - 46}
+	l.frame, l.x1, l.x2 = f, x1, x2
 	px := func(x float64) float64 { return f.X + (x-x1)/(x2-x1)*f.W }
 	py := func(y float64) float64 { return f.bottom() - (y-y1)/(y2-y1)*f.H }
 

@@ -1,0 +1,2 @@
+drop table logger_draft_piece;
+drop table logger_draft;
