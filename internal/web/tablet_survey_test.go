@@ -107,3 +107,40 @@ func TestSurveyWithHolesAndFlangeFromTheTablet(t *testing.T) {
 	}
 	require.Equal(t, 2, holes)
 }
+
+// The pad of a reader of SI units moves by 0.1 mm.
+func TestPadInMillimeters(t *testing.T) {
+	t.Parallel()
+	p := newTestProgram(t)
+	p.Do(authz.Inspector, "1N-1", repair.RecordSurvey{Facts: repair.SurveyFacts{Kind: "as_found", Method: "ultrasonic"},
+		Readings: []repair.ReadingIn{{Face: "T", X: 50, Z: 25, T: 12.5}, {Face: "T", X: 100, Z: 25, T: 12.5}}})
+	p.Role(authz.Inspector).Post("/account/reading", "units", "si").Status(303)
+	page := p.Browser(authz.Inspector)
+	p.onShift(page, "1N-1")
+	standAt(page, "1N-1")
+	goTo(page, "#/end/1N-1/survey")
+	page.Click("#begin")
+	page.WaitFor(`document.querySelector("#next")`)
+	for _, k := range []string{"1", "1", "4"} {
+		page.Click(`[data-key="` + k + `"]`)
+	}
+	require.Equal(t, "11.4", page.Text("#value"))
+	page.Click("#more")
+	require.Equal(t, "11.5", page.Text("#value"))
+	require.NotContains(t, page.Text("body"), "12.5")
+	page.Click("#next")
+	page.WaitFor(`document.body.dataset.ready === "#/end/1N-1/survey/2"`)
+	require.Contains(t, page.Text("#t-say"), "11.5, before 12.5")
+	page.Click("#same")
+	page.Click("#next")
+	page.WaitFor(`document.querySelector("#record")`)
+	page.Click("#record")
+	page.WaitFor(`document.querySelector("#n-sent strong").textContent === "1"`)
+	var got []float64
+	for _, x := range p.End("1N-1").Readings {
+		if x.SurveyID == p.End("1N-1").LatestSurvey().ID {
+			got = append(got, float64(x.T))
+		}
+	}
+	require.InDeltaSlice(t, []float64{11.5, 11.5}, got, 1e-12)
+}

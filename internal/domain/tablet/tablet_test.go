@@ -92,6 +92,11 @@ func FuzzDecode(f *testing.F) {
 	f.Add([]byte(good))
 	f.Add([]byte(`{"format":1,"sent_at":"2026-01-01T00:00:00Z","entries":[` + good + `]}`))
 	f.Add([]byte(strings.Replace(good, `"kind":"collar"`, `"kind":"pour"`, 1)))
+	head := strings.Replace(good[:strings.Index(good, `"body":`)], `"kind":"collar"`, `"kind":"%KIND"`, 1)
+	for kind, body := range map[string]string{"test_stud": studsBody, "form_check": formBody, "deck_core": coreBody,
+		"pour": `{"started":"2026-04-30T20:00:00-04:00","ends":[{"id":"x","name":"1N-1"}],"batches":[{"mixed":"2026-04-30T20:10:00-04:00","flow_1":"9","flow_2":"9","water_kg":"19"}]}`} {
+		f.Add([]byte(strings.Replace(head, "%KIND", kind, 1) + `"body":` + body + `}`))
+	}
 	f.Fuzz(func(t *testing.T, raw []byte) {
 		if b, err := tablet.DecodeBatch(raw); err == nil {
 			require.LessOrEqual(t, len(b.Entries), tablet.MaxBatch)
@@ -107,6 +112,7 @@ func FuzzDecode(f *testing.F) {
 		require.False(t, e.Captured.IsZero())
 		require.Contains(t, []units.System{units.US, units.SI}, e.Units)
 		_ = e.Print()
+		require.LessOrEqual(t, len(e.EndIDs()), 21)
 		if _, err := e.PhotoOf(); err == nil {
 			require.Equal(t, tablet.Photo, e.Kind)
 		}
