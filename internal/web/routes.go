@@ -191,6 +191,7 @@ func (s *Server) table() []route {
 
 		// laboratory, break
 		on(get, programPrefix+"/laboratory", authz.SeeProgram, s.laboratoryShow),
+		on(get, programPrefix+"/strength", authz.SeeProgram, s.strengthShow),
 		on(post, programPrefix+"/laboratory/breaks", authz.RecordBreak, s.breakRecord),
 		on(post, programPrefix+"/laboratory/table", authz.RecordBreak, s.breakTable),
 		on(post, programPrefix+"/laboratory/table/record", authz.RecordBreak, s.breakTableRecord),
