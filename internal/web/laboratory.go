@@ -44,6 +44,8 @@ func (s *Server) laboratoryPage(w http.ResponseWriter, r *http.Request, status i
 	v := casting.Laboratory{May: s.can(r, authz.RecordBreak), Action: c.head.Path("laboratory", "breaks"), Today: c.now.In(c.zone).Format("Monday 2006-01-02"), Zone: c.zoneNote(),
 		Refused: sent.refused, Bad: sent.bad, Paste: c.paste(), Load: units.Forces.Label(c.sys), Stress: units.Stresses.Label(c.sys), Widths: units.Lengths.Label(c.sys)}
 	l := labReader{castReader: c, list: list, may: v.May, sent: sent, tester: visitOf(r.Context()).user.Name, machine: c.lastMachine(list)}
+	v.Links = []casting.Link{{Text: "Breaks of the week, to print", Href: c.head.Path("laboratory", "week")}, {Text: "Labels of specimens", Href: c.head.Path("laboratory", "labels")},
+		{Text: "Acceptance of the strength", Href: c.head.Path("strength")}}
 	v.Groups, v.Later = l.groups()
 	v.Recent = l.recent()
 	p := s.page(r, "Laboratory", ui.Crumb{Label: "Bridge", Href: c.head.Path()}, ui.Crumb{Label: "Pours", Href: c.head.Path("pours")})
@@ -151,6 +153,12 @@ func (l *labReader) setView(set dueSet) casting.DueSet {
 		Title: fmt.Sprintf("batch %d, %s, %s, %s", set.batch, kindName(string(x.Kind)), cureWords(string(x.Cure)), ageText(x.NominalHours)),
 		Ends:  l.endLinks(l.list, set.pour.ID), Due: l.day(d.At), Window: l.day(d.From) + " to " + l.day(d.To), Mark: dueMark(d.State),
 		Note: strings.TrimPrefix(l.dueNote(d), ", ")}
+	out.Report, out.AgeNow = l.head.Path("laboratory", "pours", number), ageText(max(0, l.now.Sub(x.Cast).Hours()))
+	if sg := d.Suggest(uhpc.HoursOf(l.zone, nil, l.basis), l.now); sg.At.IsZero() {
+		out.Suggest = sg.Why
+	} else {
+		out.Suggest = "best broken " + l.day(sg.At) + suggestNote(sg)
+	}
 	if x.Duty != uhpc.QualityControl {
 		out.Title += ", " + plainWord(string(x.Duty))
 	}
@@ -163,7 +171,7 @@ func (l *labReader) setView(set dueSet) casting.DueSet {
 // row is the boxes for one specimen, with what was sent if it was this one.
 func (l *labReader) row(sp repair.Specimen) casting.DueRow {
 	info, _ := uhpc.Kind(sp.Kind).Info()
-	row := casting.DueRow{Mark: sp.Mark, Form: "break-" + sp.Mark, Cube: info.Cube, GroundName: "ends_ground-" + sp.Mark}
+	row := casting.DueRow{Href: l.head.Path("laboratory", "specimens", sp.Mark), Mark: sp.Mark, Form: "break-" + sp.Mark, Cube: info.Cube, GroundName: "ends_ground-" + sp.Mark}
 	typed := breakForm{"tested_by": l.tester, "machine": l.machine}
 	var bad *fault.Invalid
 	if strings.EqualFold(l.sent.form["mark"], sp.Mark) {

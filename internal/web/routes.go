@@ -191,6 +191,18 @@ func (s *Server) table() []route {
 
 		// laboratory, break
 		on(get, programPrefix+"/laboratory", authz.SeeProgram, s.laboratoryShow),
+		on(get, programPrefix+"/laboratory/week", authz.SeeProgram, s.laboratoryWeek),
+		on(get, programPrefix+"/laboratory/labels", authz.SeeProgram, s.specimenLabels),
+		on(get, programPrefix+"/laboratory/specimens/{specimen}", authz.SeeProgram, s.specimenShow),
+		on(post, programPrefix+"/laboratory/specimens/{specimen}/break", authz.RecordBreak, s.specimenAct("break")),
+		on(post, programPrefix+"/laboratory/specimens/{specimen}/correct", authz.RecordBreak, s.specimenAct("correct")),
+		on(post, programPrefix+"/laboratory/specimens/{specimen}/demold", authz.KeepSpecimens, s.specimenAct("demold")),
+		on(post, programPrefix+"/laboratory/specimens/{specimen}/lose", authz.KeepSpecimens, s.specimenAct("lose")),
+		on(post, programPrefix+"/laboratory/specimens/{specimen}/exclude", authz.ReviewSpecimens, s.specimenAct("exclude")),
+		on(post, programPrefix+"/laboratory/specimens/{specimen}/return", authz.ReviewSpecimens, s.specimenAct("return")),
+		on(get, programPrefix+"/laboratory/pours/{number}", authz.SeeProgram, s.strengthReport),
+		on(get, programPrefix+"/laboratory/pours/{number}/paper.css", authz.SeeProgram, s.strengthPaper),
+		on(post, programPrefix+"/laboratory/pours/{number}/review", authz.ReviewSpecimens, s.setReview),
 		on(get, programPrefix+"/strength", authz.SeeProgram, s.strengthShow),
 		on(post, programPrefix+"/laboratory/breaks", authz.RecordBreak, s.breakRecord),
 		on(post, programPrefix+"/laboratory/table", authz.RecordBreak, s.breakTable),

@@ -87,7 +87,7 @@ func (c *castReader) control(id, title, lead string, n int, points, line []uhpc.
 	p.chart.Line = p.path(line, func(x uhpc.ChartPoint) units.Stress { return x.Value })
 	if steps && len(points) > 0 {
 		high := func(x uhpc.ChartPoint) units.Stress { return x.High }
-		p.chart.Steps = append(p.chart.Steps, casting.Step{Path: p.path(points, high), Text: "upper limit", Y: p.y(points[len(points)-1].High)})
+		p.chart.Steps = append(p.chart.Steps, casting.Step{Path: p.path(points, high), Text: "upper limit " + c.strengthFigure(points[len(points)-1].High), Y: p.y(points[len(points)-1].High)})
 	}
 	for _, l := range limits {
 		p.chart.Lines = append(p.chart.Lines, casting.LimitLine{From: p.y(l.value), Y: p.y(l.value), Text: l.text + " " + c.strengthFigure(l.value)})

@@ -188,6 +188,7 @@ type Laboratory struct {
 	Widths, Load string // units
 	Stress       string
 	Later        string
+	Links        []Link
 }
 
 // Refused is a break that the record does not take, with what it holds instead.
@@ -210,6 +211,8 @@ type DueSet struct {
 	ID, Title, Pour, Href string
 	Ends                  []Link
 	Due, Window, Note     string
+	AgeNow, Suggest       string
+	Report                string
 	Mark                  ui.Mark
 	Rows                  []DueRow
 }
@@ -217,6 +220,7 @@ type DueSet struct {
 // DueRow is one specimen with the boxes for its break.
 type DueRow struct {
 	Mark, Entry, Form string
+	Href              string
 	Cube              bool
 	Inputs            []Input
 	Fractures         Input
