@@ -125,14 +125,7 @@ var inspectionWords = map[string]string{"curing": "Curing complete", "hardened":
 func (e *endReader) inspections() []end.Inspection {
 	var out []end.Inspection
 	for _, x := range newestFirst(e.rec.Inspections, func(x repair.Inspection) time.Time { return x.CapturedAt }) {
-		mark := ui.Mark{State: ui.Stop, Text: plainWord(x.Outcome)}
-		switch x.Outcome {
-		case "accepted", "engaged":
-			mark.State = ui.Good
-		case "undecided":
-			mark.State = ui.Wait
-		}
-		out = append(out, end.Inspection{Subject: inspectionWords[x.Subject], Outcome: mark, Note: x.Note, By: x.ByName + ", " + sequence.RoleWords(sequence.Role(x.ByRole)), When: e.when(x.CapturedAt)})
+		out = append(out, end.Inspection{Subject: inspectionWords[x.Subject], Outcome: inspectionMark(x.Outcome), Note: x.Note, By: x.ByName + ", " + sequence.RoleWords(sequence.Role(x.ByRole)), When: e.when(x.CapturedAt)})
 	}
 	return out
 }

@@ -87,6 +87,11 @@ func (e *endReader) formsMark() ui.Mark {
 	if !e.rec.FormAccepted() {
 		return ui.Mark{State: ui.Wait, Text: lower(formFaces[forms[0].Face]) + " accepted, the other not looked at"}
 	}
+	for _, x := range forms {
+		if len(x.Short(e.rec.DesignInForce(), e.sc.Basis(), e.sys)) > 0 {
+			return ui.Mark{State: ui.Caution, Text: "accepted, but it falls short of what is asked"}
+		}
+	}
 	return ui.Mark{State: ui.Good, Text: "accepted"}
 }
 

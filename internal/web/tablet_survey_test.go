@@ -62,7 +62,7 @@ func TestSurveyWithHolesAndFlangeFromTheTablet(t *testing.T) {
 	require.Contains(t, page.Text("main .t-reading"), "through the web, x 6, z 1 in")
 
 	goTo(page, "#/end/1N-1/survey")
-	require.Contains(t, page.Text("main"), "1 places of survey 1 are not read yet")
+	require.Contains(t, page.Text("main"), "1 place of survey 1 is not read yet")
 	require.Contains(t, page.Text("#holes"), "as before")
 	goTo(page, "#/end/1N-1/survey/hole/2")
 	page.Fill("[name=x]", "7")

@@ -5,7 +5,7 @@ import { head } from "./end.js";
 import { local, moment, only } from "./forms.js";
 import * as outbox from "./outbox.js";
 import * as store from "./store.js";
-import { batchFindings, coldJoints, minutes } from "./rules.js";
+import { batchFindings, coldJoints, count, minutes } from "./rules.js";
 
 const key = (end) => `pour ${end.name}`;
 const back = (end) => `#/end/${end.name}/pour`;
@@ -95,12 +95,12 @@ export async function start(end) {
       batches: d.batches.map((b) => ({ ...only({ ...b, ends: "", started: moment(b.started), mixed: moment(b.mixed), place_start: moment(b.place_start), placed: moment(b.placed), refused: b.refused === true }), ...(b.ends?.length ? { ends: b.ends.map(id).filter(Boolean) } : {}) })),
       ...(d.sets.length ? { specimens: d.sets.map((s) => only({ ...s, batch: Number(s.batch), nominal_days: Number(s.nominal_days), count: Number(s.count) })) } : {}) };
     try {
-      await outbox.add({ kind: "pour", end, draft: key(end), label: `pour at ${d.ends.join(", ")}, ${d.batches.length} batches, ${made} specimens`, body });
+      await outbox.add({ kind: "pour", end, draft: key(end), label: `pour at ${d.ends.join(", ")}, ${count(d.batches.length, "batch", "batches")}, ${count(made, "specimen")}`, body });
     } catch (error) {
       why.textContent = store.plainly(error);
       return;
     }
-    say(`Pour recorded: ${d.batches.length} batches, ${made} specimens. Their marks are given when it arrives.`);
+    say(`Pour recorded: ${count(d.batches.length, "batch", "batches")}, ${count(made, "specimen")}. Their marks are given when it arrives.`);
     outbox.send();
     moveFrom(was, `#/end/${end.name}`);
   }

@@ -106,3 +106,6 @@ export const outcomes = [
   ["removed", "X", "Removed", "bad"], ["replaced", "N", "Replaced, collar all round", "good"],
 ].map(([value, letter, words, kind]) => ({ value, letter, words, kind }));
 export const outcomeOf = (value) => outcomes.find((o) => o.value === value) ?? { value: "", letter: "?", words: "not inspected", kind: "unseen" };
+
+// count is a number with its word.
+export const count = (n, one, many = `${one}s`) => `${n} ${n === 1 ? one : many}`;

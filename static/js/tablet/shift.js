@@ -2,7 +2,7 @@
 import { button, choice, h, link, say, show as screen } from "./dom.js";
 import * as outbox from "./outbox.js";
 import * as store from "./store.js";
-import { age, clockText } from "./rules.js";
+import { age, clockText, count } from "./rules.js";
 
 const sides = { N: "near", F: "far" };
 const lineTitle = (e) => `Span ${e.span}, ${sides[e.side]} end`;
@@ -24,12 +24,12 @@ export async function show(keeping) {
   }
   const loud = ends.flatMap((e) => e.warnings.map((w) => `${e.name}: ${w}`));
   screen("Shift", h("h1", {}, "Shift"),
-    h("p", { class: "t-packet", id: "packet" }, h("strong", {}, `${packet.count} ends`), `, taken ${clockText(packet.taken_at)}, ${age(packet.taken_at)}, by ${who.name}. `,
+    h("p", { class: "t-packet", id: "packet" }, h("strong", {}, count(packet.count, "end")), `, taken ${clockText(packet.taken_at)}, ${age(packet.taken_at)}, by ${who.name}. `,
       ready ? h("strong", {}, "Ready to work without signal.") : "Wait: the page itself is still being kept."),
     loud.length > 0 && h("section", { class: "banner", "aria-label": "Warnings" }, h("h2", {}, "Before you begin"), h("ul", {}, loud.map((w) => h("li", {}, w)))),
     h("h2", {}, "Where are you?"), h("p", {}, "Span and side first, then the girder. A label opens its end at once."),
     h("div", { class: "t-cards" }, [...lines.values()].sort((a, b) => a.key.localeCompare(b.key, undefined, { numeric: true })).map((l) =>
-      h("a", { class: "place-card", href: `#/line/${l.key}` }, h("strong", {}, l.title), h("span", { class: "field-reading" }, l.reading), h("span", {}, `${l.ends.length} ends`)))),
+      h("a", { class: "place-card", href: `#/line/${l.key}` }, h("strong", {}, l.title), h("span", { class: "field-reading" }, l.reading), h("span", {}, count(l.ends.length, "end"))))),
     h("p", { class: "t-ways" }, link("Choose ends", "#/choose"), button("Take them anew", () => take(ends.map((e) => e.name)))),
     keeping());
 }
@@ -52,7 +52,7 @@ export async function take(names) {
     if (!answer.ok) throw new Error((await answer.json()).message);
     await store.replaceEnds(await answer.json(), who);
     outbox.state.stranger = "";
-    say(`${names.length} ends taken along.`);
+    say(`${count(names.length, "end")} taken along.`);
     if (location.hash === "#/" || location.hash === "") dispatchEvent(new Event("hashchange"));
     else location.hash = "#/";
   } catch (error) {

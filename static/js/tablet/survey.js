@@ -5,7 +5,7 @@ import { button, choice, field, h, link, list, say, sentence, show, moveFrom } f
 import { head } from "./end.js";
 import * as outbox from "./outbox.js";
 import * as store from "./store.js";
-import { decimals, mm, step, typed } from "./rules.js";
+import { count, decimals, mm, step, typed } from "./rules.js";
 
 const key = (end) => `survey ${end.name}`;
 const faces = { T: "through the web", L: "left face", R: "right face" };
@@ -37,7 +37,7 @@ export async function start(end) {
   const left = d.places.length - done;
   const parts = partsOf(end);
   show("Readings", head(end, "Readings"), h("p", {}, `${done} of ${d.places.length} places read. They stay on the tablet as you go and are recorded together.`),
-    left > 0 && end.survey && h("p", { class: "t-warn" }, `${left} places of survey ${end.survey.number} are not read yet: the new survey stands on what is read now.`),
+    left > 0 && end.survey && h("p", { class: "t-warn" }, `${count(left, "place")} of survey ${end.survey.number} ${left === 1 ? "is" : "are"} not read yet: the new survey stands on what is read now.`),
     h("p", { class: "t-ways" }, left > 0 && link(`Go on at place ${d.places.findIndex((p) => !p.t && !p.no_access) + 1}`, `${back(end)}/${d.places.findIndex((p) => !p.t && !p.no_access) + 1}`, { id: "go-on" }), link(`Holes: ${d.holes.length}`, `${back(end)}/hole/1`), link("Flange, stiffener, web line", `${back(end)}/parts`)),
     h("ol", { class: "t-places" }, d.places.map((p, i) => h("li", {}, link(`${faces[p.face] ?? p.face}, x ${p.x}, z ${p.z}: ${p.no_access ? "no access" : p.t || "not read"}`, `${back(end)}/${i + 1}`)))),
     h("section", { class: "zone", "aria-label": "Holes" }, h("h2", {}, "Holes"), h("p", { class: "small" }, "Holes of the last survey stand until you change or take them out here."),
@@ -49,7 +49,7 @@ export async function start(end) {
       h("div", { class: "pair" }, field("From the girder end, x", "x", { inputmode: "decimal" }, packet.unit), field("Above the bottom flange, z", "z", { inputmode: "decimal" }, packet.unit)), h("p", { class: "t-ways" }, h("button", { type: "submit" }, "Add and read"))),
     field("Why thicker than as new, where it is", "thicker"), field("Note", "note", { rows: 2 }),
     h("p", { class: "why", id: "why", role: "alert" }),
-    h("p", { class: "t-bottom t-ways" }, button(`Record ${done} readings`, () => finish(end, d, done), { class: "go", id: "record", disabled: done === 0 }), link("Back", `#/end/${end.name}`)));
+    h("p", { class: "t-bottom t-ways" }, button(`Record ${count(done, "reading")}`, () => finish(end, d, done), { class: "go", id: "record", disabled: done === 0 }), link("Back", `#/end/${end.name}`)));
 }
 
 function begin(end) {
@@ -85,10 +85,10 @@ async function finish(end, d, done) {
   if (old) kept.push(`${old} ${old === 1 ? "hole" : "holes"}`);
   const note = [document.getElementById("f-note").value.trim(), kept.length ? `not measured again, as in survey ${end.survey.number}: ${kept.join(", ")}` : ""].filter(Boolean).join("; ");
   const holes = d.holes.map(({ x, z, width, height, rim }) => ({ x, z, width, height, ...(rim ? { rim } : {}) }));
-  const entry = await outbox.add({ kind: "survey", end, draft: key(end), label: `survey, ${done} readings${holes.length ? `, ${holes.length} holes` : ""}`,
+  const entry = await outbox.add({ kind: "survey", end, draft: key(end), label: `survey, ${count(done, "reading")}${holes.length ? `, ${count(holes.length, "hole")}` : ""}`,
     body: { kind: d.kind, method: d.method, ...(d.gauge ? { gauge: d.gauge } : {}), ...(thicker ? { thicker_reason: thicker } : {}), ...(note ? { note } : {}), ...parts, readings, ...(holes.length ? { holes } : {}) } }).catch((error) => { document.getElementById("why").textContent = store.plainly(error); });
   if (!entry) return;
-  say(`${done} readings recorded.`);
+  say(`${count(done, "reading")} recorded.`);
   outbox.send();
   moveFrom(was, `#/end/${end.name}`);
 }
