@@ -7,7 +7,6 @@ import (
 	"strconv"
 	"strings"
 
-	"endcast/internal/db"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/units"
@@ -81,8 +80,9 @@ func (s *Server) breakRecord(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if len(refs) == 0 {
-		return fault.New(fault.NotFound, "no specimen of this program has the mark %.20s", ch.Mark)
+	// One of a mock-up belongs to no end and is on record all the same.
+	if _, err := s.storedSpecimen(r, c, ch.Mark); err != nil {
+		return err
 	}
 	rec, err := s.edit(r, refs, ch.BrokenAt, ch)
 	var invalid *fault.Invalid
@@ -90,7 +90,7 @@ func (s *Server) breakRecord(w http.ResponseWriter, r *http.Request) error {
 	case errors.As(err, &invalid):
 		return s.laboratoryPage(w, r, http.StatusUnprocessableEntity, breakSent{form: f, bad: f.atRow(invalid)})
 	case fault.KindOf(err) == fault.Refused:
-		refused, lerr := s.brokenAlready(r, c, refs, f, err)
+		refused, lerr := s.brokenAlready(r, c, f, err)
 		if lerr != nil {
 			return lerr
 		}
@@ -99,7 +99,7 @@ func (s *Server) breakRecord(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if !rec.Repeated {
-		text, err := s.brokenWords(r, c, refs, ch.Mark)
+		text, err := s.brokenWords(r, c, ch.Mark)
 		if err != nil {
 			return err
 		}
@@ -119,14 +119,14 @@ func (f breakForm) atRow(v *fault.Invalid) *fault.Invalid {
 	return out
 }
 
-// stored loads a specimen through the ends that its pour served.
-func (s *Server) storedSpecimen(r *http.Request, c *castReader, refs []db.EndRef, mark string) (repair.Specimen, error) {
-	scope, err := s.store.Ends(r.Context(), c.head.ID.String(), []string{refs[0].ID})
+// storedSpecimen loads a specimen as it is on record.
+func (s *Server) storedSpecimen(r *http.Request, c *castReader, mark string) (repair.Specimen, error) {
+	list, err := s.store.CastingOfSpecimen(r.Context(), c.head.ID.String(), mark)
 	if err != nil {
 		return repair.Specimen{}, err
 	}
-	for _, sp := range scope.Specimens {
-		if strings.EqualFold(sp.Mark, mark) {
+	for _, sp := range list.Specimens {
+		if strings.EqualFold(sp.Mark, strings.TrimSpace(mark)) {
 			return sp, nil
 		}
 	}
@@ -134,8 +134,8 @@ func (s *Server) storedSpecimen(r *http.Request, c *castReader, refs []db.EndRef
 }
 
 // brokenWords says what a break gave, from the stored result.
-func (s *Server) brokenWords(r *http.Request, c *castReader, refs []db.EndRef, mark string) (string, error) {
-	sp, err := s.storedSpecimen(r, c, refs, mark)
+func (s *Server) brokenWords(r *http.Request, c *castReader, mark string) (string, error) {
+	sp, err := s.storedSpecimen(r, c, mark)
 	if err != nil || sp.Raw == nil || sp.Strength == nil {
 		return "", err
 	}
@@ -147,8 +147,8 @@ func (s *Server) brokenWords(r *http.Request, c *castReader, refs []db.EndRef, m
 }
 
 // brokenAlready sets what was typed beside what is on record.
-func (s *Server) brokenAlready(r *http.Request, c *castReader, refs []db.EndRef, f breakForm, why error) (*casting.Refused, error) {
-	sp, err := s.storedSpecimen(r, c, refs, f["mark"])
+func (s *Server) brokenAlready(r *http.Request, c *castReader, f breakForm, why error) (*casting.Refused, error) {
+	sp, err := s.storedSpecimen(r, c, f["mark"])
 	if err != nil {
 		return nil, err
 	}

@@ -138,6 +138,9 @@ func (s *Server) readBreaks(r *http.Request, c *castReader, text string) (breakT
 			return out, err
 		}
 	}
+	if scope, err = s.withMockups(r, c, scope, marks); err != nil {
+		return out, err
+	}
 	waiting, err := s.store.SpecimenMarks(r.Context(), id, true)
 	if err != nil {
 		return out, err
@@ -255,4 +258,27 @@ func (c *castReader) pastedView(row pastedRow, b repair.RecordBreak, trial, scop
 
 func hasMark(s *repair.Scope, mark string) bool {
 	return slices.ContainsFunc(s.Specimens, func(sp repair.Specimen) bool { return strings.EqualFold(sp.Mark, mark) })
+}
+
+// withMockups adds to a scope the castings of marks that no end of it has: those of
+// a mock-up. Marks that no specimen has are passed over.
+func (s *Server) withMockups(r *http.Request, c *castReader, scope *repair.Scope, marks []string) (*repair.Scope, error) {
+	cloned := false
+	for _, mark := range marks {
+		if mark == "" || hasMark(scope, mark) {
+			continue
+		}
+		list, err := s.store.CastingOfSpecimen(r.Context(), c.head.ID.String(), mark)
+		if fault.KindOf(err) == fault.NotFound {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		if !cloned {
+			scope, cloned = scope.Clone(), true
+		}
+		scope.Pours, scope.Batches, scope.Specimens = append(scope.Pours, list.Pours...), append(scope.Batches, list.Batches...), append(scope.Specimens, list.Specimens...)
+	}
+	return scope, nil
 }

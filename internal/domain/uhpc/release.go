@@ -44,7 +44,7 @@ func (r Release) Check(p *calc.Pad, b basis.Basis) calc.Check {
 		Limits: []calc.Limit{
 			{Text: state, Met: st.State == Sound},
 			{Text: fmt.Sprintf("each specimen reaches %.2f of the limit: the least is %s, at least %s", each,
-				both(units.Stresses, float64(st.Least)), both(units.Stresses, float64(least))), Met: st.Counted > 0 && st.Least >= least},
+				twoPlaces(st.Least), twoPlaces(least)), Met: st.Counted > 0 && st.Least >= least},
 		},
 	}
 	if st.Counted == 0 {
@@ -53,6 +53,12 @@ func (r Release) Check(p *calc.Pad, b basis.Basis) calc.Check {
 		return c
 	}
 	return calc.Finish(c)
+}
+
+// twoPlaces prints a strength in both families of units with the two decimals that
+// tell 13.95 from 14.
+func twoPlaces(f units.Stress) string {
+	return f.Format(units.US, 2) + " (" + f.Format(units.SI, 2) + ")"
 }
 
 // Reached is a strength that a sound set has proved.
