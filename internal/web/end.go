@@ -220,6 +220,9 @@ func (e *endReader) view(sent endSent) (end.View, error) {
 	v.Figure, v.Bars = e.elevation(), e.bars(results)
 	stages := e.rec.Stages(e.sc)
 	v.Stages, v.Outlook, v.Share = views.StagesSection(e.stages(stages)), views.Section(e.outlook(stages)), views.ShareSection(e.loadShare())
+	if v.Today, err = e.today(); err != nil {
+		return end.View{}, err
+	}
 	v.Steps, v.Shared = e.steps(status, facts, sent.step)
 	v.Others = append(v.Others, end.Link{Label: "Demand and rating", Href: e.path("demand")})
 	if e.s.can(e.r, authz.EditEnd) {

@@ -29,7 +29,7 @@ func (s *Server) pourList(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := casting.List{Quantities: c.head.Path("pours", "quantities"), Pager: pager(c.head.Path("pours"), q, page, poursPerPage, total), Zone: c.zoneNote()}
+	v := casting.List{Quantities: c.head.Path("pours", "quantities"), Pager: pager(c.head.Path("pours"), q, page, poursPerPage, total), Zone: c.zoneNote(), Curve: c.head.Path("strength-curve")}
 	if s.can(r, authz.RecordPour) {
 		v.New = c.head.Path("pours", "new")
 	}

@@ -189,6 +189,9 @@ func (s *Server) table() []route {
 		on(post, programPrefix+"/pours/{number}/curing/end", authz.RecordCuring, s.curingEnd),
 		on(get, programPrefix+"/pours/{number}/curing/log/{log}", authz.SeeProgram, s.curingLogFile),
 
+		// strength_curve
+		on(get, programPrefix+"/strength-curve", authz.SeeProgram, s.strengthCurve),
+
 		// laboratory, break
 		on(get, programPrefix+"/laboratory", authz.SeeProgram, s.laboratoryShow),
 		on(get, programPrefix+"/laboratory/week", authz.SeeProgram, s.laboratoryWeek),

@@ -87,6 +87,8 @@ type Server struct {
 	handler  http.Handler
 	stop     func()
 
+	sums curingSums
+
 	background sync.WaitGroup
 }
 

@@ -17,6 +17,7 @@ type List struct {
 	Rows       []ListRow
 	Pager      ui.PagerView
 	Zone       string
+	Curve      string // address of the strength curve
 }
 
 // ListRow is one pour of the list.

@@ -17,7 +17,9 @@ type LineData struct {
 	Kind           units.Kind // of Y, held in the coherent unit
 	System         units.System
 	// Days makes X a date, in days since 1970-01-01; otherwise X is a plain number.
-	Days   bool
+	Days bool
+	// Ages makes X the square root of an age in days, so that the first days get the room.
+	Ages   bool
 	Zero   bool // the scale of Y begins at zero
 	Series []Series
 	Levels []Rule  // limits, at a Y
@@ -180,11 +182,25 @@ func (d LineData) across(x1, x2 *float64, most float64) ([]float64, []string) {
 	if d.Days {
 		return days(*x1, *x2, most)
 	}
+	if d.Ages {
+		return ages(x1, x2)
+	}
 	xs := ticks(*x1, *x2, int(most))
 	*x1, *x2 = xs[0], xs[len(xs)-1]
 	texts := make([]string, len(xs))
 	for i, v := range xs {
 		texts[i] = strconv.FormatFloat(v, 'f', decimals(xs[1]-xs[0]), 64)
+	}
+	return xs, texts
+}
+
+// ages gives the ticks of square roots of ages, from zero to a little past the last.
+func ages(x1, x2 *float64) (xs []float64, texts []string) {
+	*x1 = 0
+	for _, d := range []float64{1, 2, 4, 7, 14, 28, 56, 90, 180, 360} {
+		if r := math.Sqrt(d); r <= *x2*1.001 {
+			xs, texts = append(xs, r), append(texts, strconv.FormatFloat(d, 'f', -1, 64))
+		}
 	}
 	return xs, texts
 }
@@ -385,6 +401,9 @@ func describeLine(d LineData) string {
 
 // place says an X in words.
 func (d LineData) place(x float64) string {
+	if d.Ages {
+		return units.Days.Format(x*x, d.System, 1)
+	}
 	if d.Days && finite(x) {
 		return time.Unix(int64(x)*86400, 0).UTC().Format("2006-01-02")
 	}

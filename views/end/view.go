@@ -23,6 +23,8 @@ type View struct {
 	// Sections of package outlook; nil for none.
 	Outlook, Share, Stages templ.Component
 
+	Today *Today // while the panel hardens; nil before it is cast and once the end is closed
+
 	Capacity []Capacity
 	Checks   []CheckGroup
 	Surveys  []Survey

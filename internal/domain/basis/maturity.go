@@ -17,6 +17,8 @@ var (
 		Unit: Temperature, Default: 23, Min: 0, Max: 95, Source: "73 degF, standard curing of ASTM C31", Tag: Memory})
 	CurveDoubt = Define(Definition{Key: "uhpc.curve_doubt", Group: groupCuring, Name: "doubt of a curve that is not fitted to the program's own breaks, part of its value",
 		Unit: Number, Default: 0.20, Min: 0, Max: 0.9, Source: "spread of published mixes at 1 to 3 days about their middle", Tag: Proposal})
+	CurveDoubtOwn = Define(Definition{Key: "uhpc.curve_doubt_own", Group: groupCuring, Name: "doubt of the program's own curve beyond its error, part of its value",
+		Unit: Number, Default: 0.05, Min: 0, Max: 0.9, Source: "another casting than those tested", Tag: Proposal})
 	FitAges = Define(Definition{Key: "uhpc.fit_ages", Group: groupCuring, Name: "ages tested before a strength curve is fitted, at least",
 		Unit: Number, Default: 4, Min: 3, Max: 20, Source: "project setting", Tag: Proposal})
 	FitError = Define(Definition{Key: "uhpc.fit_error", Group: groupCuring, Name: "standard error of a fitted curve over its strength at 28 days, at most",

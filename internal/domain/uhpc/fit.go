@@ -188,14 +188,15 @@ type Strengthening struct {
 
 // Strengthening is the curve that is kept, for a forecast; ok is false where none
 // is. Its doubt is the standard error times Student's t for what is free, so few
-// sets make a wide band.
+// sets make a wide band; a part of the value comes on top, since another casting
+// than those tested is forecast.
 func (f Fit) Strengthening(b basis.Basis) (s Strengthening, ok bool) {
 	if f.Kept < 0 {
 		return s, false
 	}
 	l := f.Laws[f.Kept]
 	chance := b.Value(basis.ForecastChance)
-	return Strengthening{Curve: l.Curve, Origin: OwnFit, Curing: units.Temperature(f.At), From: f.From, To: f.To, Tag: basis.Proposal,
+	return Strengthening{Curve: l.Curve, Origin: OwnFit, Curing: units.Temperature(f.At), From: f.From, To: f.To, Tag: basis.Proposal, DoubtPart: b.Value(basis.CurveDoubtOwn),
 		DoubtStress: l.Error * units.Stress(outlook.StudentQuantile(chance, float64(l.Free))),
 		Words: fmt.Sprintf("fitted to %d sets of this program, standard error %s; used from %s to %s days", len(f.Points),
 			both(units.Stresses, float64(l.Error)), trimmed(f.From), trimmed(f.To))}, true
