@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/go-chi/chi/v5"
 
@@ -92,7 +93,7 @@ func (s *Server) nonconformanceClose(w http.ResponseWriter, r *http.Request) err
 	if err != nil {
 		return err
 	}
-	ch := repair.CloseNonconformance{Number: n.Number, Reinspection: f.text("reinspection")}
+	ch := repair.CloseNonconformance{Number: n.Number, Reinspection: f.text("reinspection"), Cause: f.text("cause")}
 	return e.nonconformanceEdit(w, n, f, ch, "closed", func(x *nonconformanceSent, sent field.Sent) { x.close = &sent })
 }
 
@@ -167,6 +168,8 @@ func (e *endReader) nonconformancePage(w http.ResponseWriter, status int, n repa
 
 func nonconformanceMark(n repair.Nonconformance) ui.Mark {
 	switch {
+	case n.StateOf() == quality.Withdrawn:
+		return ui.Mark{State: ui.Good, Text: "withdrawn"}
 	case n.ClosedAt != nil:
 		return ui.Mark{State: ui.Good, Text: "closed, " + quality.Disposition(n.Disposition).Words()}
 	case n.Disposition != "":
@@ -184,14 +187,33 @@ func (e *endReader) nonconformanceFacts(n repair.Nonconformance) []field.Fact {
 	}
 	add("Done at once", n.Containment, "")
 	add("Stops", e.stopsWords(n.Stops), "")
-	add("Proposed", quality.Disposition(n.Proposed).Words(), "")
+	signedAt := func(who string, at *time.Time) string {
+		if at == nil {
+			return ""
+		}
+		return who + ", " + e.when(*at)
+	}
+	add("Proposed", quality.Disposition(n.Proposed).Words(), signedAt(n.ProposedBy, n.ProposedAt))
+	add("Why the proposal is sound", n.Justification, "")
 	if n.DecidedAt != nil {
 		add("Decided", quality.Disposition(n.Disposition).Words(), n.DecidedBy+", "+e.when(*n.DecidedAt))
 	}
 	add("To be done, or why it may stay", n.Instructions, "")
+	add("Done", n.WorkDone, signedAt(n.WorkedBy, n.WorkedAt))
+	if n.Failures > 0 {
+		add("Looked at again and not accepted", strconv.Itoa(n.Failures)+" times", "")
+	}
 	add("Cause", n.Cause, "")
-	if n.ClosedAt != nil {
+	add("So that it does not come again", n.Corrective, "")
+	add("Why it was sent back, opened again or withdrawn", n.Reason, "")
+	switch {
+	case n.VerifiedAt != nil:
+		add("Seen again", n.Reinspection, signedAt(n.VerifiedBy, n.VerifiedAt))
+	case n.ClosedAt != nil:
 		add("Seen again", n.Reinspection, n.ClosedBy+", "+e.when(*n.ClosedAt))
+	}
+	if n.VerifiedAt != nil && n.ClosedAt != nil {
+		add("Closed", "with that", signedAt(n.ClosedBy, n.ClosedAt))
 	}
 	return out
 }

@@ -45,9 +45,12 @@ func dispositionOptions() []ui.Option {
 // closeForm ends one that was decided.
 func (e *endReader) closeForm(n repair.Nonconformance, sent nonconformanceSent) *field.CloseForm {
 	out := &field.CloseForm{Action: e.s.program(e.r).Path("nonconformances", numberOf(n.Number), "close"), Version: strconv.FormatInt(e.rec.End.Version, 10)}
-	seen := ""
+	seen, cause := "", ""
 	if sent.close != nil {
-		out.Sent, seen = *sent.close, sent.form.text("reinspection")
+		out.Sent, seen, cause = *sent.close, sent.form.text("reinspection"), sent.form.text("cause")
+	}
+	if n.Cause == "" {
+		out.Cause = ui.Field{Name: "cause", Label: "Cause", Hint: "So that it does not come again.", Value: cause, Rows: 2}.With(out.Bad)
 	}
 	out.Reinspection = ui.Field{Name: "reinspection", Label: "What you saw when you looked again", Value: seen, Rows: 4}.With(out.Bad)
 	return out

@@ -59,7 +59,8 @@ func TestNonconformanceFromFindingToClosing(t *testing.T) {
 	inspector.Get(one).Has("Next: the contractor").One("form#close h2")
 	p.Role(authz.Contractor).Post(one+"/close", "entry", newEntryID(), "version", p.Version("1N-1"), "reinspection", "seen").Status(403)
 	inspector.Post(one+"/close", "entry", newEntryID(), "version", p.Version("1N-1")).Status(422).Has("Say what the re-inspection found")
-	inspector.Post(one+"/close", "entry", newEntryID(), "version", p.Version("1N-1"), "reinspection", "web 0.31 in after the build-up").LeadsTo(one)
+	inspector.Post(one+"/close", "entry", newEntryID(), "version", p.Version("1N-1"), "reinspection", "web 0.31 in after the build-up").Status(422).Has("what caused it")
+	inspector.Post(one+"/close", "entry", newEntryID(), "version", p.Version("1N-1"), "reinspection", "web 0.31 in after the build-up", "cause", "leak").LeadsTo(one)
 	p.Role(authz.Manager).Get(one).Has("closed, rework", "web 0.31 in after the build-up", "Nobody must act").Lacks("Stop work")
 	engineer.Post(one+"/close", "entry", newEntryID(), "version", p.Version("1N-1"), "reinspection", "again").Status(422).Has("is closed")
 	p.Role(authz.Manager).Get(p.Path("nonconformances", "2")).Status(404)
@@ -94,7 +95,7 @@ func TestListOfNonconformances(t *testing.T) {
 	p.Do(authz.Contractor, "1F-2", repair.RaiseNonconformance{Requirement: "second", Found: "b", Critical: true, Stops: []string{"REL"}})
 	p.Do(authz.Inspector, "1N-1", repair.RaiseNonconformance{Requirement: "third", Found: "c"})
 	p.Do(authz.Engineer, "1N-1", repair.DecideNonconformance{Number: 3, Disposition: "rework", Instructions: "again"})
-	p.Do(authz.Engineer, "1N-1", repair.CloseNonconformance{Number: 3, Reinspection: "fine"})
+	p.Do(authz.Engineer, "1N-1", repair.CloseNonconformance{Number: 3, Reinspection: "fine", Cause: "haste"})
 	order := func(a *webtest.Answer) (out []string) {
 		for _, n := range a.Select("tbody td:first-child a") {
 			out = append(out, webtest.Text(n))

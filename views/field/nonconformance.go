@@ -86,4 +86,5 @@ type CloseForm struct {
 	Sent
 	Action, Version string
 	Reinspection    ui.Field
+	Cause           ui.Field // without a name where the decision tells it
 }

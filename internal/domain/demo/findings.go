@@ -5,6 +5,7 @@ import (
 
 	"endcast/internal/domain/authz"
 	"endcast/internal/domain/fault"
+	"endcast/internal/domain/quality"
 	"endcast/internal/domain/repair"
 )
 
@@ -47,7 +48,11 @@ func (t *teller) findings() {
 			})
 		}
 		if !f.closed.IsZero() {
-			t.tell(f.end+" close "+f.raise.Requirement, authz.Inspector, f.closed, ref, false, func(s *repair.Scope) (repair.Change, error) {
+			closes := authz.Inspector
+			if info, _ := quality.Disposition(f.disposition).Info(); info.Concession {
+				closes = authz.Engineer // what keeps a departure is closed by who conceded it
+			}
+			t.tell(f.end+" close "+f.raise.Requirement, closes, f.closed, ref, false, func(s *repair.Scope) (repair.Change, error) {
 				n, err := number(s)
 				return repair.CloseNonconformance{Number: n, Reinspection: f.seen}, err
 			})

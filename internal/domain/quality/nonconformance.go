@@ -170,12 +170,12 @@ func (n Nonconformance) SendBack(reason string, by Actor, a Authorities) (Noncon
 	return n, nil
 }
 
-// Decide settles the disposition, the one proposed or another. Use as is needs
-// no work and goes straight to Verified. A concession needs its ground, and is
+// Decide settles the disposition, the one proposed or another, and may settle it
+// anew until work is done on it. Use as is needs no work and goes straight to Verified. A concession needs its ground, and is
 // never decided by the person who proposed it.
 func (n Nonconformance) Decide(d Disposition, instructions, ground string, by Actor, a Authorities) (Nonconformance, error) {
-	if n.State != Raised && n.State != Proposed {
-		return n, n.wrongState("a decision", Raised, Proposed)
+	if n.State != Raised && n.State != Proposed && n.State != Decided && (n.State != Verified || n.WorkedBy != nil) {
+		return n, n.wrongState("a decision", Raised, Proposed, Decided)
 	}
 	info, ok := d.Info()
 	if !ok {
@@ -186,7 +186,7 @@ func (n Nonconformance) Decide(d Disposition, instructions, ground string, by Ac
 	if !a.allows(d, by.Role) {
 		return n, n.wrongRole("decide", info.Name, by.Role)
 	}
-	if info.Concession && n.ProposedBy != nil && n.ProposedBy.ID != "" && n.ProposedBy.ID == by.ID && n.State == Proposed {
+	if info.Concession && n.ProposedBy != nil && n.ProposedBy.ID != "" && n.ProposedBy.ID == by.ID {
 		return n, fault.New(fault.Forbidden, "nonconformance %s: the person who proposed %s cannot also decide it", n.Number, n.Proposal.Words())
 	}
 	v := &fault.Invalid{}

@@ -178,7 +178,7 @@ func TestWhatANonconformanceRefuses(t *testing.T) {
 		{"proposal without justification", second(n.Propose(Repair, "", site)), fault.Fields},
 		{"sent back by the contractor", second(proposed.SendBack("x", site, nil)), fault.Forbidden},
 		{"sent back without reason", second(proposed.SendBack("", other, nil)), fault.Fields},
-		{"decided twice", second(decided.Decide(Reject, "x", "y", engineer, nil)), fault.Refused},
+		{"decided anew after the work", second(worked.Decide(Reject, "x", "y", engineer, nil)), fault.Refused},
 		{"work before a decision", second(n.Work("x", site)), fault.Refused},
 		{"look before work", second(decided.Reinspect(true, "x", inspector)), fault.Refused},
 		{"look by the laboratory", second(worked.Reinspect(true, "x", Actor{Role: authz.Laboratory})), fault.Forbidden},

@@ -1,6 +1,7 @@
 package repair
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -14,18 +15,20 @@ var dispositions = []string{"use_as_is", "repair", "rework", "reject"}
 
 // RaiseNonconformance says that a requirement is not met at an end.
 type RaiseNonconformance struct {
-	Requirement string   `json:"requirement"`
-	Found       string   `json:"found"`
-	Containment string   `json:"containment"`
-	Proposed    string   `json:"proposed"`
-	Stops       []string `json:"stops"` // step codes
-	Critical    bool     `json:"critical"`
+	Requirement   string   `json:"requirement"`
+	Found         string   `json:"found"`
+	Containment   string   `json:"containment"`
+	Proposed      string   `json:"proposed"`
+	Justification string   `json:"justification,omitempty"` // of a proposal that leaves a departure
+	Stops         []string `json:"stops"`                   // step codes
+	Critical      bool     `json:"critical"`
 }
 
 // Kind implements Change.
 func (RaiseNonconformance) Kind() string { return "nonconformance.raise" }
 
-// Apply implements Change.
+// Apply implements Change. What the finder thinks should become of it is noted; it is
+// a proposal to decide on once it is justified, where it leaves a departure.
 func (ch RaiseNonconformance) Apply(s *Scope, c Context) error {
 	r, err := s.One()
 	if err != nil {
@@ -47,9 +50,17 @@ func (ch RaiseNonconformance) Apply(s *Scope, c Context) error {
 	if err := bad.Err(); err != nil {
 		return err
 	}
-	r.Nonconformances = append(r.Nonconformances, Nonconformance{ID: c.NewID(), ProgramID: s.Program.ID, EndID: r.End.ID, Number: s.NextNonconformance,
+	n := Nonconformance{ID: c.NewID(), ProgramID: s.Program.ID, EndID: r.End.ID, Number: s.NextNonconformance,
 		Requirement: ch.Requirement, Found: ch.Found, Containment: ch.Containment, Proposed: ch.Proposed, Stops: stops, Critical: ch.Critical,
-		RaisedBy: c.Actor.ID, RaisedAt: c.Captured})
+		RaisedBy: c.Actor.ID, RaisedAt: c.Captured, State: string(quality.Raised)}
+	if info, ok := quality.Disposition(ch.Proposed).Info(); ok && (!info.Concession || strings.TrimSpace(ch.Justification) != "") {
+		q, err := n.rule().Propose(info.Disposition, ch.Justification, c.acting())
+		if err != nil {
+			return err
+		}
+		n = n.put(q, c)
+	}
+	r.Nonconformances = append(r.Nonconformances, n)
 	s.NextNonconformance++
 	return nil
 }
@@ -80,36 +91,23 @@ func (ch DecideNonconformance) Apply(s *Scope, c Context) error {
 	if err := bad.Err(); err != nil {
 		return err
 	}
-	n.Disposition, n.Instructions, n.Cause = ch.Disposition, ch.Instructions, ch.Cause
-	n.DecidedBy = c.Actor.Name + ", " + sequence.RoleWords(c.Actor.Role)
-	n.DecidedAt = &c.Now
+	why := cmp.Or(strings.TrimSpace(ch.Instructions), strings.TrimSpace(ch.Cause))
+	q, err := n.rule().Decide(quality.Disposition(ch.Disposition), why, why, c.acting(), nil)
+	if err != nil {
+		return err
+	}
+	q.Instructions, q.Cause = ch.Instructions, ch.Cause
+	*n = n.put(q, c)
 	return nil
 }
 
-// MayClose tells whether a role may close it: the owner's engineer may, and an
-// inspector where nothing was conceded.
-func (n Nonconformance) MayClose(role sequence.Role) bool {
-	info, ok := quality.Disposition(n.Disposition).Info()
-	return ok && (role == sequence.Engineer || role == sequence.Inspector && !info.Concession)
-}
-
-// Waits is the role that must act next; empty once it is closed. What was decided
-// and is no concession to the work as it stands is the contractor's to do first.
-func (n Nonconformance) Waits() sequence.Role {
-	info, _ := quality.Disposition(n.Disposition).Info()
-	switch {
-	case n.ClosedAt != nil:
-		return ""
-	case n.Disposition != "" && info.Work:
-		return sequence.Contractor
-	}
-	return sequence.Engineer
-}
-
-// CloseNonconformance ends one that was decided, with what the re-inspection found.
+// CloseNonconformance ends one that was decided, with what the second look found. It
+// may take the second look with it: that the work is done and accepted.
 type CloseNonconformance struct {
 	Number       int    `json:"number"`
 	Reinspection string `json:"reinspection"`
+	Cause        string `json:"cause,omitempty"` // needed where the decision names none
+	Corrective   string `json:"corrective,omitempty"`
 }
 
 // Kind implements Change.
@@ -124,30 +122,160 @@ func (ch CloseNonconformance) Apply(s *Scope, c Context) error {
 	if n.Disposition == "" {
 		return fault.New(fault.Refused, "nonconformance %d has no disposition yet", n.Number)
 	}
+	q := n.rule()
+	cause := cmp.Or(strings.TrimSpace(ch.Cause), n.Cause)
 	var bad fault.Invalid
-	need(&bad, "reinspection", ch.Reinspection, "say what the re-inspection found")
+	if q.Reinspection == "" || q.State != quality.Verified {
+		need(&bad, "reinspection", ch.Reinspection, "say what the re-inspection found")
+	}
+	need(&bad, "cause", cause, "say what caused it, so that it does not come again")
 	if err := bad.Err(); err != nil {
 		return err
 	}
-	n.Reinspection, n.ClosedAt = ch.Reinspection, &c.Now
-	n.ClosedBy = c.Actor.Name + ", " + sequence.RoleWords(c.Actor.Role)
+	if q.State == quality.Decided {
+		// Whoever looks at the work says with it that it is done; who did it is not known.
+		if q, err = q.Work("done, as the second look found", quality.Actor{Role: sequence.Contractor, At: c.Now}); err != nil {
+			return err
+		}
+	}
+	if q.State == quality.Worked {
+		if q, err = q.Reinspect(true, ch.Reinspection, c.acting()); err != nil {
+			return err
+		}
+	}
+	if strings.TrimSpace(ch.Reinspection) != "" {
+		q.Reinspection = ch.Reinspection
+	}
+	if q, err = q.Close(cause, ch.Corrective, c.acting()); err != nil {
+		return err
+	}
+	*n = n.put(q, c)
 	return nil
 }
 
+// ProposeDisposition puts forward what should become of it, and what contains it
+// meanwhile.
+type ProposeDisposition struct {
+	Number        int    `json:"number"`
+	Disposition   string `json:"disposition"`
+	Justification string `json:"justification"`
+	Containment   string `json:"containment"` // empty leaves what is on record
+}
+
+// Kind implements Change.
+func (ProposeDisposition) Kind() string { return "nonconformance.propose" }
+
+// Apply implements Change.
+func (ch ProposeDisposition) Apply(s *Scope, c Context) error {
+	return act(s, c, ch.Number, func(q quality.Nonconformance) (quality.Nonconformance, error) {
+		if strings.TrimSpace(ch.Containment) != "" {
+			var err error
+			if q, err = q.Contain(ch.Containment, c.acting()); err != nil {
+				return q, err
+			}
+		}
+		return q.Propose(quality.Disposition(ch.Disposition), ch.Justification, c.acting())
+	})
+}
+
+// SendBackDisposition refuses a proposal; another one is to be made.
+type SendBackDisposition struct {
+	Number int    `json:"number"`
+	Reason string `json:"reason"`
+}
+
+// Kind implements Change.
+func (SendBackDisposition) Kind() string { return "nonconformance.return" }
+
+// Apply implements Change.
+func (ch SendBackDisposition) Apply(s *Scope, c Context) error {
+	return act(s, c, ch.Number, func(q quality.Nonconformance) (quality.Nonconformance, error) {
+		return q.SendBack(ch.Reason, c.acting(), nil)
+	})
+}
+
+// WorkNonconformance says that the work decided is done.
+type WorkNonconformance struct {
+	Number int    `json:"number"`
+	Done   string `json:"done"`
+}
+
+// Kind implements Change.
+func (WorkNonconformance) Kind() string { return "nonconformance.work" }
+
+// Apply implements Change.
+func (ch WorkNonconformance) Apply(s *Scope, c Context) error {
+	return act(s, c, ch.Number, func(q quality.Nonconformance) (quality.Nonconformance, error) {
+		return q.Work(ch.Done, c.acting())
+	})
+}
+
+// ReinspectNonconformance is the second look at the work, by another person.
+type ReinspectNonconformance struct {
+	Number   int    `json:"number"`
+	Accepted bool   `json:"accepted"`
+	Result   string `json:"result"`
+}
+
+// Kind implements Change.
+func (ReinspectNonconformance) Kind() string { return "nonconformance.reinspect" }
+
+// Apply implements Change.
+func (ch ReinspectNonconformance) Apply(s *Scope, c Context) error {
+	return act(s, c, ch.Number, func(q quality.Nonconformance) (quality.Nonconformance, error) {
+		return q.Reinspect(ch.Accepted, ch.Result, c.acting())
+	})
+}
+
+// WithdrawNonconformance ends one that was raised by mistake.
+type WithdrawNonconformance struct {
+	Number int    `json:"number"`
+	Reason string `json:"reason"`
+}
+
+// Kind implements Change.
+func (WithdrawNonconformance) Kind() string { return "nonconformance.withdraw" }
+
+// Apply implements Change.
+func (ch WithdrawNonconformance) Apply(s *Scope, c Context) error {
+	return act(s, c, ch.Number, func(q quality.Nonconformance) (quality.Nonconformance, error) {
+		return q.Withdraw(ch.Reason, c.acting())
+	})
+}
+
+// ReopenNonconformance takes a closed one back to the start.
+type ReopenNonconformance struct {
+	Number int    `json:"number"`
+	Reason string `json:"reason"`
+}
+
+// Kind implements Change.
+func (ReopenNonconformance) Kind() string { return "nonconformance.reopen" }
+
+// Apply implements Change. The decision of before is no decision any more.
+func (ch ReopenNonconformance) Apply(s *Scope, c Context) error {
+	return act(s, c, ch.Number, func(q quality.Nonconformance) (quality.Nonconformance, error) {
+		q, err := q.Reopen(ch.Reason, c.acting())
+		if err == nil {
+			q.Decision, q.DecidedBy = "", nil
+		}
+		return q, err
+	})
+}
+
 func openNonconformance(s *Scope, number int) (*Nonconformance, error) {
-	r, err := s.One()
+	n, err := nonconformanceNumbered(s, number)
 	if err != nil {
 		return nil, err
 	}
-	for i := range r.Nonconformances {
-		if n := &r.Nonconformances[i]; n.Number == number {
-			if n.ClosedAt != nil {
-				return nil, fault.New(fault.Refused, "nonconformance %d is closed", number)
-			}
-			return n, nil
-		}
+	if n.ClosedAt != nil {
+		return nil, fault.New(fault.Refused, "nonconformance %d is closed", number)
 	}
-	return nil, fault.New(fault.NotFound, "this end has no nonconformance %d", number)
+	return n, nil
+}
+
+func missingNonconformance(number int) error {
+	return fault.New(fault.NotFound, "this end has no nonconformance %d", number)
 }
 
 func need(bad *fault.Invalid, field, v, reason string) {

@@ -10,6 +10,7 @@ import (
 
 	"endcast/internal/domain/authz"
 	"endcast/internal/domain/fault"
+	"endcast/internal/domain/quality"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/units"
 )
@@ -172,6 +173,61 @@ func TestNonconformanceWaitsAndMayBeClosed(t *testing.T) {
 	require.NoError(t, s.do(authz.Engineer, repair.DecideNonconformance{Number: 1, Disposition: "use_as_is", Instructions: "the other studs carry it"}))
 	require.Equal(t, authz.Engineer, n().Waits())
 	require.False(t, n().MayClose(authz.Inspector), "a concession is the engineer's")
-	require.NoError(t, s.do(authz.Engineer, repair.CloseNonconformance{Number: 1, Reinspection: "seen"}))
+	require.Equal(t, []string{"cause"}, fields(s.do(authz.Engineer, repair.CloseNonconformance{Number: 1, Reinspection: "seen"})))
+	require.NoError(t, s.do(authz.Engineer, repair.CloseNonconformance{Number: 1, Reinspection: "seen", Cause: "damp ferrules"}))
 	require.Empty(t, n().Waits())
+}
+
+// The whole way: proposed with its ground, decided by another, worked, looked at again
+// by another, closed, reopened and withdrawn, by the one rule of package quality.
+func TestNonconformanceGoesTheWholeWay(t *testing.T) {
+	t.Parallel()
+	s := begin(t)
+	n := func() repair.Nonconformance { return s.Ends[0].Nonconformances[0] }
+	require.NoError(t, s.do(authz.Contractor, repair.RaiseNonconformance{Requirement: "panel full", Found: "void at the top", Proposed: "repair"}))
+	require.Equal(t, quality.Raised, n().StateOf(), "a departure is proposed with its justification")
+	require.ErrorContains(t, s.do(authz.Contractor, repair.ProposeDisposition{Number: 1, Disposition: "repair"}), "justification")
+	require.NoError(t, s.do(authz.Contractor, repair.ProposeDisposition{Number: 1, Disposition: "repair", Justification: "grout fills it", Containment: "end shored"}))
+	require.Equal(t, quality.Proposed, n().StateOf())
+	require.Equal(t, "Test contractor, contractor", n().ProposedBy)
+	require.NoError(t, s.do(authz.Engineer, repair.SendBackDisposition{Number: 1, Reason: "say which grout"}))
+	require.NoError(t, s.do(authz.Contractor, repair.ProposeDisposition{Number: 1, Disposition: "repair", Justification: "grout of 100 MPa fills it"}))
+	require.ErrorIs(t, s.do(authz.Inspector, repair.DecideNonconformance{Number: 1, Disposition: "repair", Instructions: "fill"}), fault.Forbidden)
+	require.NoError(t, s.do(authz.Engineer, repair.DecideNonconformance{Number: 1, Disposition: "repair", Instructions: "fill and sound again", Cause: "vent closed early"}))
+	require.NoError(t, s.do(authz.Contractor, repair.WorkNonconformance{Number: 1, Done: "filled under pressure"}))
+	require.Equal(t, authz.Inspector, n().Waits())
+	require.ErrorContains(t, s.do(authz.Engineer, repair.DecideNonconformance{Number: 1, Disposition: "reject", Instructions: "x"}), "a decision needs it")
+	require.NoError(t, s.do(authz.Inspector, repair.ReinspectNonconformance{Number: 1, Result: "still hollow at one place"}))
+	require.Equal(t, 1, n().Failures)
+	require.NoError(t, s.do(authz.Contractor, repair.WorkNonconformance{Number: 1, Done: "filled again"}))
+	require.NoError(t, s.do(authz.Inspector, repair.ReinspectNonconformance{Number: 1, Accepted: true, Result: "sound all over"}))
+	require.Equal(t, "Test inspector, inspector", n().VerifiedBy)
+	require.ErrorIs(t, s.do(authz.Inspector, repair.CloseNonconformance{Number: 1}), fault.Forbidden)
+	require.NoError(t, s.do(authz.Engineer, repair.CloseNonconformance{Number: 1, Corrective: "vents stay open"}))
+	require.NotNil(t, n().ClosedAt)
+	require.Equal(t, "sound all over", n().Reinspection)
+	require.Equal(t, "Test inspector, inspector", n().VerifiedBy)
+	require.NoError(t, s.do(authz.Engineer, repair.ReopenNonconformance{Number: 1, Reason: "hollow again"}))
+	require.Nil(t, n().ClosedAt)
+	require.Empty(t, n().Disposition)
+	require.NoError(t, s.do(authz.Engineer, repair.WithdrawNonconformance{Number: 1, Reason: "it was another end"}))
+	require.NotNil(t, n().ClosedAt)
+	require.Equal(t, quality.Withdrawn, n().StateOf())
+}
+
+// An entry from before states were kept reads as it did.
+func TestOldNonconformancesReadAsTheyDid(t *testing.T) {
+	t.Parallel()
+	at := noon
+	for want, n := range map[quality.State]repair.Nonconformance{
+		quality.Raised:   {Proposed: "use_as_is"},
+		quality.Decided:  {Disposition: "rework", DecidedAt: &at},
+		quality.Verified: {Disposition: "use_as_is", DecidedAt: &at},
+		quality.Closed:   {Disposition: "rework", DecidedAt: &at, ClosedAt: &at},
+	} {
+		require.Equal(t, want, n.StateOf())
+	}
+	require.Equal(t, authz.Contractor, repair.Nonconformance{Disposition: "rework"}.Waits())
+	require.Equal(t, authz.Engineer, repair.Nonconformance{}.Waits())
+	require.Empty(t, repair.Nonconformance{ClosedAt: &at}.Waits())
 }

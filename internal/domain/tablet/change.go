@@ -333,7 +333,7 @@ func (e Envelope) Change(shift time.Duration) (repair.Change, error) {
 		if err := e.read(&b); err != nil {
 			return nil, err
 		}
-		ch = repair.RaiseNonconformance(b)
+		ch = repair.RaiseNonconformance{Requirement: b.Requirement, Found: b.Found, Containment: b.Containment, Proposed: b.Proposed, Stops: b.Stops, Critical: b.Critical}
 	case Pour:
 		var b pourBody
 		if err := e.read(&b); err != nil {
