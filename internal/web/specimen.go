@@ -13,6 +13,7 @@ import (
 
 	"endcast/internal/db"
 	"endcast/internal/domain/authz"
+	"endcast/internal/domain/basis"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/uhpc"
@@ -100,6 +101,10 @@ func (c *specimenReader) state(v *casting.SpecimenView) {
 	case sp.BrokenAt == nil:
 		v.State = dueMark(d.State)
 		life("Age now", ageText(max(0, c.now.Sub(sp.CastAt).Hours())))
+		strength := units.Stress(c.basis.Value(basis.FinalStrength))
+		if load := float64(uhpc.ExpectedLoad(x.Kind, strength, c.basis)); load > 0 {
+			life("Load to expect", units.Forces.Format(load, c.sys, -1)+" at "+c.strength(strength)+"; machine of at least "+units.Forces.Format(load*c.basis.Value(basis.MachineReserve), c.sys, -1))
+		}
 		if sg := d.Suggest(uhpc.HoursOf(c.zone, nil, c.basis), c.now); !sg.At.IsZero() {
 			life("Best broken", c.day(sg.At)+suggestNote(sg))
 		} else {

@@ -33,7 +33,7 @@ func TestSpecimenFromItsLabelToItsBreak(t *testing.T) {
 	require.Len(t, labels.Select("svg.qr"), 6)
 	lab.Get(p.Path("laboratory", "labels") + "?pour=77").Status(404)
 
-	lab.Get(p.Path("laboratory", "specimens", "p001-01")).Status(200).Has("Age now", "4 d 1 h", "Best broken")
+	lab.Get(p.Path("laboratory", "specimens", "p001-01")).Status(200).Has("Age now", "4 d 1 h", "Best broken", "153.4", "machine of at least 191.7")
 	lab.Get(p.Path("laboratory", "specimens", "P009-01")).Status(404)
 	p.AsIn(p.NewProgram("other"), authz.Laboratory).Get(at).Status(404)
 
