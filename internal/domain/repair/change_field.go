@@ -61,7 +61,8 @@ func (r *Record) LatestCollars(designID string) map[string]Collar {
 			continue
 		}
 		was, ok := out[col.Mark]
-		if !ok || col.CapturedAt.After(was.CapturedAt) || (col.CapturedAt.Equal(was.CapturedAt) && !col.ArrivedAt.Before(was.ArrivedAt) && col.ID > was.ID) {
+		same := ok && col.CapturedAt.Equal(was.CapturedAt)
+		if !ok || col.CapturedAt.After(was.CapturedAt) || (same && (col.ArrivedAt.After(was.ArrivedAt) || (col.ArrivedAt.Equal(was.ArrivedAt) && col.ID > was.ID))) {
 			out[col.Mark] = col
 		}
 	}

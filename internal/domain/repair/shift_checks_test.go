@@ -2,6 +2,7 @@ package repair_test
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -151,4 +152,15 @@ func mustDef(t *testing.T, k basis.Key) basis.Definition {
 	d, ok := basis.Lookup(k)
 	require.True(t, ok, k)
 	return d
+}
+
+// Two findings of one second: the one that arrived later counts, whatever their numbers.
+func TestLaterArrivalCountsAtOneMoment(t *testing.T) {
+	t.Parallel()
+	first := repair.Collar{ID: "b", DesignID: "d", Mark: "L-1-1", Outcome: "rejected", CapturedAt: noon, ArrivedAt: noon.Add(time.Minute)}
+	second := repair.Collar{ID: "a", DesignID: "d", Mark: "L-1-1", Outcome: "replaced", CapturedAt: noon, ArrivedAt: noon.Add(2 * time.Minute)}
+	for _, rows := range [][]repair.Collar{{first, second}, {second, first}} {
+		r := &repair.Record{Collars: rows}
+		require.Equal(t, "replaced", r.LatestCollars("d")["L-1-1"].Outcome)
+	}
 }
