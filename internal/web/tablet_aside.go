@@ -110,7 +110,7 @@ func asideView(head ProgramHead, line db.TabletLine, zone *time.Location, sys un
 		}
 	}
 	if e, err := tablet.Decode(line.Raw); err == nil {
-		a.Says = e.Print()
+		a.Says = append(e.Print(), "Figures as typed: lengths in "+units.Lengths.Label(e.Units)+" and temperatures in "+units.Temperatures.Label(e.Units)+" where no unit stands beside them.")
 		a.Against = againstWords(e.Against)
 	}
 	var pretty bytes.Buffer

@@ -162,7 +162,7 @@ func TestTwoInspectorsReadOneEnd(t *testing.T) {
 	require.Equal(t, []string{"aside"}, states(t, second))
 
 	engineer := p.Role(authz.Engineer)
-	engineer.Get(p.Path("aside")).Has("At x 2.000\u00a0in, z 1.000\u00a0in, through the web: 0.410\u00a0in here, 0.450\u00a0in in survey 2, 0.040\u00a0in less")
+	engineer.Get(p.Path("aside")).Has("lengths in in and temperatures in °F where no unit", "At x 2.000\u00a0in, z 1.000\u00a0in, through the web: 0.410\u00a0in here, 0.450\u00a0in in survey 2, 0.040\u00a0in less")
 	engineer.Get(p.Path("ends", "1N-1")).Has("Two readings of the same places", "Kept aside, by", "3 places that both read differ, the most by 0.040\u00a0in", "−0.040\u00a0in")
 	require.Len(t, p.End("1N-1").Surveys, 2)
 
