@@ -21,8 +21,15 @@ var backupCommand = command{
 				return err
 			}
 			return withTools(ctx, c, set, true, func(bin, dsn string) error {
-				if err := db.Backup(ctx, bin, dsn, file); err != nil {
+				photos, err := set.folder()
+				if err != nil {
 					return err
+				}
+				if err := db.Backup(ctx, bin, dsn, file, photos); err != nil {
+					return err
+				}
+				if photos != nil {
+					fmt.Fprintf(c.out, "photographs of the folder are beside it in %s: keep the two together\n", db.PhotosBeside(file))
 				}
 				fmt.Fprintf(c.out, "backup written to %s\n", file)
 				return nil
@@ -40,7 +47,11 @@ var restoreCommand = command{
 				return err
 			}
 			return withTools(ctx, c, set, false, func(bin, dsn string) error {
-				if err := db.Restore(ctx, bin, dsn, file, migrations.FS); err != nil {
+				photos, err := set.folder()
+				if err != nil {
+					return err
+				}
+				if err := db.Restore(ctx, bin, dsn, file, migrations.FS, photos); err != nil {
 					return err
 				}
 				fmt.Fprintf(c.out, "restored from %s\n", file)
@@ -49,7 +60,7 @@ var restoreCommand = command{
 					return err
 				}
 				defer pool.Close()
-				return verify(ctx, c, pool)
+				return verify(ctx, c, set, pool)
 			})
 		}
 	},

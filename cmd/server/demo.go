@@ -19,7 +19,11 @@ var demoCommand = command{
 				return unavailable("the demonstration")
 			}
 			return withPool(ctx, c, set, func(ctx context.Context, pool *pgxpool.Pool) error {
-				return load(ctx, job{Pool: pool, Log: set.logger(c), Out: c.out})
+				photos, err := set.folder()
+				if err != nil {
+					return err
+				}
+				return load(ctx, job{Pool: pool, Log: set.logger(c), Out: c.out, Photos: photos})
 			})
 		}
 	},

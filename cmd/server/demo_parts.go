@@ -7,7 +7,6 @@ import (
 	"text/tabwriter"
 	"time"
 
-	"endcast/internal/db"
 	"endcast/internal/domain/demo"
 	"endcast/internal/domain/sequence"
 	"endcast/internal/password"
@@ -16,13 +15,13 @@ import (
 
 func init() {
 	provided.LoadDemo = loadDemo
-	provided.Empty = func(ctx context.Context, j job) (bool, error) { return db.NewStore(j.Pool).Empty(ctx) }
+	provided.Empty = func(ctx context.Context, j job) (bool, error) { return j.store().Empty(ctx) }
 	provided.DemoAccounts = demoAccounts
 }
 
 // loadDemo fills an empty database with the demonstration and prints its accounts.
 func loadDemo(ctx context.Context, j job) error {
-	store := db.NewStore(j.Pool)
+	store := j.store()
 	empty, err := store.Empty(ctx)
 	if err != nil {
 		return err
@@ -50,7 +49,7 @@ func loadDemo(ctx context.Context, j job) error {
 
 // demoAccounts lists the accounts to offer at the sign-in page.
 func demoAccounts(ctx context.Context, j job) ([]login.DemoAccount, error) {
-	only, err := db.NewStore(j.Pool).DemoOnly(ctx)
+	only, err := j.store().DemoOnly(ctx)
 	if err != nil || !only {
 		return nil, err
 	}

@@ -48,7 +48,11 @@ var importCommand = command{
 				return unavailable("import")
 			}
 			return withPool(ctx, c, set, func(ctx context.Context, pool *pgxpool.Pool) error {
-				return read(ctx, job{Pool: pool, Log: set.logger(c), Out: c.out}, o)
+				photos, err := set.folder()
+				if err != nil {
+					return err
+				}
+				return read(ctx, job{Pool: pool, Log: set.logger(c), Out: c.out, Photos: photos}, o)
 			})
 		}
 	},

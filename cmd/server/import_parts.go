@@ -23,7 +23,7 @@ func init() { provided.Import = importFiles }
 // importFiles puts tables on record as one entry and prints what was created, or
 // prints every cell that cannot be taken, a line each, and writes nothing.
 func importFiles(ctx context.Context, j job, o importOrder) error {
-	st := db.NewStore(j.Pool)
+	st := j.store()
 	p, err := st.Program(ctx, o.Program)
 	if err != nil {
 		return err

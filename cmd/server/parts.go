@@ -7,6 +7,7 @@ import (
 
 	"github.com/jackc/pgx/v5/pgxpool"
 
+	"endcast/internal/db"
 	"endcast/views/login"
 )
 
@@ -15,6 +16,15 @@ type job struct {
 	Pool *pgxpool.Pool
 	Log  *slog.Logger
 	Out  io.Writer // for the person who typed the command
+	// Photos is the folder of photographs; nil keeps them in the database.
+	Photos *db.Folder
+}
+
+// store is the record that the command works on.
+func (j job) store() *db.Store {
+	st := db.NewStore(j.Pool)
+	st.Folder = j.Photos
+	return st
 }
 
 // parts are the pieces that the commands call and other rooms provide. A nil one makes its command say that it is

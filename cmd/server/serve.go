@@ -58,7 +58,11 @@ func serve(ctx context.Context, c console, set settings, demo bool) (err error) 
 	}
 	defer pool.Close()
 
-	j := job{Pool: pool, Log: log, Out: c.out}
+	photos, err := set.folder()
+	if err != nil {
+		return err
+	}
+	j := job{Pool: pool, Log: log, Out: c.out, Photos: photos}
 	if demo {
 		if err := demoIfEmpty(ctx, j); err != nil {
 			return err
@@ -81,7 +85,7 @@ func serve(ctx context.Context, c console, set settings, demo bool) (err error) 
 	computing := make(chan struct{})
 	go func() {
 		defer close(computing)
-		catchUp(background, db.NewStore(pool), log)
+		catchUp(background, j.store(), log)
 	}()
 	defer func() { stop(); <-computing }()
 	return answer(ctx, log, listener, site.Handler(), d.ended())
@@ -128,7 +132,7 @@ func demoIfEmpty(ctx context.Context, j job) error {
 }
 
 func webConfig(ctx context.Context, j job, base string, set settings) (web.Config, error) {
-	cfg := web.Config{Pool: j.Pool, Logger: j.Log, BaseURL: base, Release: release(), TrustedProxies: set.proxies()}
+	cfg := web.Config{Pool: j.Pool, Logger: j.Log, BaseURL: base, Release: release(), Photos: j.Photos, TrustedProxies: set.proxies()}
 	if f := provided.DemoAccounts; f != nil {
 		accounts, err := f(ctx, j)
 		if err != nil {

@@ -11,11 +11,13 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"endcast/internal/db"
 )
 
 // settings are what an owner decides about an installation.
 type settings struct {
-	Addr, DatabaseURL, Data, Account, BaseURL, Proxies, Log, LogLevel string
+	Addr, DatabaseURL, Data, Account, BaseURL, Proxies, Log, LogLevel, Photos string
 }
 
 // setting is one of them, as the environment and the flags know it.
@@ -41,6 +43,7 @@ var settingTable = []setting{
 	{"DATABASE_URL", "database", "PostgreSQL server to use; empty runs a built-in one in the data folder", always(""),
 		func(s *settings) *string { return &s.DatabaseURL }},
 	{"ENDCAST_DATA", "data", "folder of the built-in database", defaultData, func(s *settings) *string { return &s.Data }},
+	{"ENDCAST_PHOTOS", "photos", "folder for the originals of photographs; empty keeps them in the database", always(""), func(s *settings) *string { return &s.Photos }},
 	{"ENDCAST_DATABASE_USER", "database-user", "user who runs the built-in database when started as root; empty takes the owner of the folder, else postgres or nobody",
 		always(""), func(s *settings) *string { return &s.Account }},
 	{"ENDCAST_TRUSTED_PROXIES", "trusted-proxies", "networks of proxies whose X-Forwarded-For is believed, such as 10.0.0.0/8, with commas",
@@ -90,6 +93,14 @@ func (s *settings) flags(fs *flag.FlagSet) {
 		p := k.field(s)
 		fs.StringVar(p, k.flag, *p, k.text+" ["+k.env+"]")
 	}
+}
+
+// folder opens the folder of photographs; nil where they are kept in the database.
+func (s *settings) folder() (*db.Folder, error) {
+	if s.Photos == "" {
+		return nil, nil
+	}
+	return db.OpenFolder(s.Photos)
 }
 
 func (s *settings) check() error {

@@ -11,20 +11,24 @@ import (
 )
 
 var verifyCommand = command{
-	name: "verify", brief: "recompute every stored result and check the chain of the journal",
+	name: "verify", brief: "recompute every stored result, check the chain of the journal and read every photograph",
 	setup: func(*flag.FlagSet) action {
 		return func(ctx context.Context, c console, set settings, args []string) error {
 			if err := noArguments(args); err != nil {
 				return err
 			}
-			return withPool(ctx, c, set, func(ctx context.Context, pool *pgxpool.Pool) error { return verify(ctx, c, pool) })
+			return withPool(ctx, c, set, func(ctx context.Context, pool *pgxpool.Pool) error { return verify(ctx, c, set, pool) })
 		}
 	},
 }
 
 // verify prints what was looked at and every difference. A difference fails the command, so that a nightly job notices.
-func verify(ctx context.Context, c console, pool *pgxpool.Pool) error {
-	v, err := db.NewStore(pool).Verify(ctx)
+func verify(ctx context.Context, c console, set settings, pool *pgxpool.Pool) error {
+	st, err := set.store(pool)
+	if err != nil {
+		return err
+	}
+	v, err := st.Verify(ctx)
 	if err != nil {
 		return err
 	}
@@ -32,6 +36,7 @@ func verify(ctx context.Context, c console, pool *pgxpool.Pool) error {
 		fmt.Fprintf(c.out, "%s: %s\n", d.Where, d.What)
 	}
 	fmt.Fprintf(c.out, "looked at %d journal entries, %d rows, %d ends\n", v.Entries, v.Rows, v.Ends)
+	fmt.Fprintf(c.out, "read %d photographs, %.1f MB\n", v.Photos, float64(v.PhotoBytes)/(1<<20))
 	if v.Last != "" {
 		fmt.Fprintf(c.out, "hash of the last entry: %s\n", v.Last)
 	}
@@ -40,4 +45,15 @@ func verify(ctx context.Context, c console, pool *pgxpool.Pool) error {
 	}
 	fmt.Fprintln(c.out, "no difference")
 	return nil
+}
+
+// store is the record over a pool, with the folder of photographs.
+func (s *settings) store(pool *pgxpool.Pool) (*db.Store, error) {
+	folder, err := s.folder()
+	if err != nil {
+		return nil, err
+	}
+	st := db.NewStore(pool)
+	st.Folder = folder
+	return st, nil
 }

@@ -22,11 +22,17 @@ var ErrHasRecords = errors.New("the database holds records: restore into an empt
 
 // Backup writes everything that the database holds at one instant to a new file, while others go on working. The file is
 // PostgreSQL's own custom format. It appears under its name only when it is complete, on disk and readable. bin is the
-// folder of pg_dump and pg_restore, which must not be older than the server.
-func Backup(ctx context.Context, bin, dsn, file string) (err error) {
+// folder of pg_dump and pg_restore, which must not be older than the server. Photographs that are kept in a folder are
+// copied beside the file first (see PhotosBeside); a nil folder is refused where there are any.
+func Backup(ctx context.Context, bin, dsn, file string, photos *Folder) (err error) {
 	if _, err := os.Lstat(file); err == nil {
 		return fmt.Errorf("backup: %s exists already; nothing was changed", file)
 	}
+	release, err := holdPhotos(ctx, dsn)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, release()) }()
 	part := file + ".part"
 	out, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600)
 	if err != nil {
@@ -52,6 +58,9 @@ func Backup(ctx context.Context, bin, dsn, file string) (err error) {
 	if err := runTool(exec.CommandContext(ctx, filepath.Join(bin, "pg_restore"), "--list", part)); err != nil {
 		return err
 	}
+	if err := backupPhotos(ctx, dsn, file, photos); err != nil {
+		return err
+	}
 	if err := os.Rename(part, file); err != nil {
 		return fmt.Errorf("backup: %w", err)
 	}
@@ -60,7 +69,9 @@ func Backup(ctx context.Context, bin, dsn, file string) (err error) {
 
 // Restore fills an empty database from a backup and brings it to the latest schema of the given files. It refuses a
 // database with records (ErrHasRecords). When the file cannot be read to its end the database is left empty.
-func Restore(ctx context.Context, bin, dsn, file string, files fs.FS) (err error) {
+//
+// Photographs that the backup keeps beside itself go to the folder; with none, into the database.
+func Restore(ctx context.Context, bin, dsn, file string, files fs.FS, photos *Folder) (err error) {
 	if _, err := os.Stat(file); err != nil {
 		return fmt.Errorf("restore: %w", err)
 	}
@@ -82,7 +93,10 @@ func Restore(ctx context.Context, bin, dsn, file string, files fs.FS) (err error
 	if err := runTool(restore); err != nil {
 		return err
 	}
-	return Migrate(ctx, dsn, files)
+	if err := Migrate(ctx, dsn, files); err != nil {
+		return err
+	}
+	return restorePhotos(ctx, dsn, file, photos)
 }
 
 // emptySchema removes the tables of a database without records, so that an older backup meets none from a newer schema.

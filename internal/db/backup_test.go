@@ -56,18 +56,18 @@ func TestBackupRestoresEveryRow(t *testing.T) {
 	require.NoError(t, err)
 	from := pool.Config().ConnString()
 	file := filepath.Join(t.TempDir(), "all.backup")
-	require.NoError(t, db.Backup(t.Context(), bin, from, file))
+	require.NoError(t, db.Backup(t.Context(), bin, from, file, nil))
 	st, err := os.Stat(file)
 	require.NoError(t, err)
 	require.Equal(t, os.FileMode(0o600), st.Mode().Perm(), "a backup holds what the database holds")
 	require.NoFileExists(t, file+".part")
 
 	for name, to := range map[string]string{"bare": dbtest.EmptyDSN(t), "with an empty schema": dbtest.DSN(t)} {
-		require.NoError(t, db.Restore(t.Context(), bin, to, file, migrations.FS), name)
+		require.NoError(t, db.Restore(t.Context(), bin, to, file, migrations.FS, nil), name)
 		require.Equal(t, contents(t, from), contents(t, to), name)
 		require.Equal(t, catalog(t, from), catalog(t, to), name)
 	}
-	require.ErrorContains(t, db.Backup(t.Context(), bin, from, file), "exists already; nothing was changed")
+	require.ErrorContains(t, db.Backup(t.Context(), bin, from, file, nil), "exists already; nothing was changed")
 }
 
 func TestBackupOfAnOlderSchemaComesUp(t *testing.T) {
@@ -79,8 +79,8 @@ func TestBackupOfAnOlderSchemaComesUp(t *testing.T) {
 	defer pool.Close()
 	addPeople(t, pool, 2)
 	file := filepath.Join(t.TempDir(), "old.backup")
-	require.NoError(t, db.Backup(t.Context(), bin, from, file))
-	require.NoError(t, db.Restore(t.Context(), bin, to, file, migrations.FS))
+	require.NoError(t, db.Backup(t.Context(), bin, from, file, nil))
+	require.NoError(t, db.Restore(t.Context(), bin, to, file, migrations.FS, nil))
 	s := openSchema(t, to, migrations.FS)
 	requireVersion(t, s, s.Latest())
 	require.Equal(t, contents(t, from)["app_user"], contents(t, to)["app_user"])
@@ -103,10 +103,10 @@ func TestBackupWhileOthersWriteIsOneInstant(t *testing.T) {
 		written <- nil
 	}()
 	file := filepath.Join(t.TempDir(), "all.backup")
-	require.NoError(t, db.Backup(t.Context(), bin, pool.Config().ConnString(), file))
+	require.NoError(t, db.Backup(t.Context(), bin, pool.Config().ConnString(), file, nil))
 	stop()
 	require.NoError(t, <-written)
-	require.NoError(t, db.Restore(t.Context(), bin, to, file, migrations.FS))
+	require.NoError(t, db.Restore(t.Context(), bin, to, file, migrations.FS, nil))
 	got := contents(t, to)
 	require.Equal(t, got["a"], got["b"])
 }
@@ -118,10 +118,10 @@ func TestRestoreRefusesRecordsAndDamage(t *testing.T) {
 	full := pool.Config().ConnString()
 	dir := t.TempDir()
 	file := filepath.Join(dir, "all.backup")
-	require.NoError(t, db.Backup(t.Context(), bin, full, file))
+	require.NoError(t, db.Backup(t.Context(), bin, full, file, nil))
 
 	before := contents(t, full)
-	require.ErrorIs(t, db.Restore(t.Context(), bin, full, file, migrations.FS), db.ErrHasRecords)
+	require.ErrorIs(t, db.Restore(t.Context(), bin, full, file, migrations.FS, nil), db.ErrHasRecords)
 	require.Equal(t, before, contents(t, full))
 
 	b, err := os.ReadFile(file)
@@ -130,17 +130,17 @@ func TestRestoreRefusesRecordsAndDamage(t *testing.T) {
 		bad := filepath.Join(dir, name)
 		require.NoError(t, os.WriteFile(bad, text, 0o600))
 		to := dbtest.DSN(t)
-		require.ErrorContains(t, db.Restore(t.Context(), bin, to, bad, migrations.FS), "pg_restore", name)
-		require.NoError(t, db.Restore(t.Context(), bin, to, file, migrations.FS), "%s: a good file can still be restored", name)
+		require.ErrorContains(t, db.Restore(t.Context(), bin, to, bad, migrations.FS, nil), "pg_restore", name)
+		require.NoError(t, db.Restore(t.Context(), bin, to, file, migrations.FS, nil), "%s: a good file can still be restored", name)
 	}
-	require.ErrorContains(t, db.Restore(t.Context(), bin, full, filepath.Join(dir, "none"), migrations.FS), "no such file")
+	require.ErrorContains(t, db.Restore(t.Context(), bin, full, filepath.Join(dir, "none"), migrations.FS, nil), "no such file")
 }
 
 func TestFailedBackupLeavesNoFile(t *testing.T) {
 	t.Parallel()
 	bin := dbtest.Install(t).Bin
 	file := filepath.Join(t.TempDir(), "all.backup")
-	require.ErrorContains(t, db.Backup(t.Context(), bin, "postgres://nobody@127.0.0.1:1/none", file), "pg_dump")
+	require.ErrorContains(t, db.Backup(t.Context(), bin, "postgres://nobody@127.0.0.1:1/none", file, nil), "connect to the database")
 	left, err := os.ReadDir(filepath.Dir(file))
 	require.NoError(t, err)
 	require.Empty(t, left)

@@ -24,6 +24,8 @@ import (
 type Store struct {
 	Pool *pgxpool.Pool
 	Now  func() time.Time
+	// Folder keeps the originals of new pictures; nil keeps them in the database.
+	Folder *Folder
 }
 
 // NewStore returns a store over a pool made by Open.
@@ -196,6 +198,11 @@ func (st *Store) carry(ctx context.Context, tx pgx.Tx, e Entry, endIDs []string,
 		return Receipt{}, nil, err
 	}
 	b := &pgx.Batch{}
+	for _, blob := range after.Blobs {
+		if err := st.queuePicture(b, blob); err != nil {
+			return Receipt{}, nil, err
+		}
+	}
 	rows, err := diffScope(b, before, after)
 	if err != nil {
 		return Receipt{}, nil, err

@@ -275,16 +275,6 @@ func (st *Store) History(ctx context.Context, programID, endID string, before in
 	return out, rows.Err()
 }
 
-// Photo returns the bytes of a picture at an end, by the end's name or identifier.
-func (st *Store) Photo(ctx context.Context, programID, end, sha string) (mediaType string, data []byte, err error) {
-	err = st.Pool.QueryRow(ctx, `select p.media_type, b.bytes from photo p join photo_blob b using (sha256) join girder_end e on e.id = p.end_id
-		where e.program_id = $1 and (e.name = upper($2) or e.id::text = $2) and p.sha256 = $3 limit 1`, programID, end, sha).Scan(&mediaType, &data)
-	if errors.Is(err, pgx.ErrNoRows) {
-		return "", nil, fault.New(fault.NotFound, "there is no such picture")
-	}
-	return mediaType, data, err
-}
-
 // CastingList is the pours of a program with their batches, ends and specimens.
 type CastingList struct {
 	Pours     []repair.Pour

@@ -282,9 +282,6 @@ func diffScope(b *pgx.Batch, before, after *repair.Scope) ([]rowChange, error) {
 		add(testStuds.diff(b, o.TestStuds, r.TestStuds))
 		add(formChecks.diff(b, o.FormChecks, r.FormChecks))
 		add(deckCores.diff(b, o.DeckCores, r.DeckCores))
-		for _, blob := range after.Blobs {
-			b.Queue("insert into photo_blob (sha256, bytes) values ($1, $2) on conflict do nothing", blob.SHA256, blob.Bytes)
-		}
 		add(photos.diff(b, o.Photos, r.Photos))
 		add(gateDecisions.diff(b, o.Gates, r.Gates))
 		add(waivers.diff(b, o.Waivers, r.Waivers))

@@ -169,7 +169,7 @@ func (st *Store) takeNew(ctx context.Context, tx pgx.Tx, in TabletSent, sum []by
 		}
 		entry.Change = repair.KeepAside{Entry: e.ID, End: e.End, Reason: j.Aside, Raw: string(in.Raw)}
 		if b, err := e.PhotoOf(); err == nil {
-			if err := keepPicture(ctx, tx, b.SHA256, in.Picture); err != nil {
+			if err := st.keepPicture(ctx, tx, b.SHA256, in.Picture); err != nil {
 				return TabletAnswer{}, err
 			}
 		}
@@ -245,11 +245,7 @@ func tabletChange(in TabletSent, shift time.Duration) (repair.Change, error) {
 	if in.Entry.Kind != tablet.Photo {
 		return in.Entry.Change(shift)
 	}
-	b, err := in.Entry.PhotoOf()
-	if err != nil {
-		return nil, err
-	}
-	return b.Add(in.Picture), nil
+	return in.Entry.PhotoChange(in.Picture)
 }
 
 // editIn is Edit inside a transaction that is open already.

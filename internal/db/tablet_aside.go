@@ -145,11 +145,11 @@ func (st *Store) asideChange(ctx context.Context, tx pgx.Tx, programID string, l
 		if err != nil {
 			return nil, err
 		}
-		var data []byte
-		if err := tx.QueryRow(ctx, "select bytes from photo_blob where sha256 = $1", b.SHA256).Scan(&data); err != nil {
+		data, err := st.pictureBytes(ctx, tx, b.SHA256)
+		if err != nil {
 			return nil, fmt.Errorf("picture kept aside: %w", err)
 		}
-		return b.Add(data), nil
+		return e.PhotoChange(data)
 	}
 	ch, err := e.Change(line.CapturedAt.Sub(e.Captured))
 	if err != nil {
@@ -160,12 +160,4 @@ func (st *Store) asideChange(ctx context.Context, tx pgx.Tx, programID string, l
 		return nil, err
 	}
 	return tablet.Now(ch, sc.Ends[0]), nil
-}
-
-// keepPicture keeps the bytes of a picture that does not come on record by itself.
-func keepPicture(ctx context.Context, tx pgx.Tx, sha string, data []byte) error {
-	if _, err := tx.Exec(ctx, "insert into photo_blob (sha256, bytes) values ($1, $2) on conflict do nothing", sha, data); err != nil {
-		return fmt.Errorf("picture kept aside: %w", err)
-	}
-	return nil
 }

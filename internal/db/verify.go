@@ -22,18 +22,20 @@ type Difference struct {
 type Verified struct {
 	Entries, Rows, Ends int
 	Last                string // hash of the last entry, in hex
+	Photos              int
+	PhotoBytes          int64
 	Differences         []Difference
 }
 
 const mostDifferences = 200
 
 // Verify walks the journal's chain, compares every row of the record with the
-// last entry that wrote it, and recomputes every stored result. It reads one
-// snapshot and changes nothing.
+// last entry that wrote it, and recomputes every stored result, and reads
+// every photograph against its hash. It reads one snapshot and changes nothing.
 func (st *Store) Verify(ctx context.Context) (Verified, error) {
 	var v Verified
 	err := pgx.BeginTxFunc(ctx, st.Pool, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}, func(tx pgx.Tx) error {
-		if _, err := tx.Exec(ctx, "set local statement_timeout = 0"); err != nil {
+		if _, err := tx.Exec(ctx, "set local statement_timeout = 0; set local idle_in_transaction_session_timeout = 0"); err != nil {
 			return err
 		}
 		last, err := v.walk(ctx, tx)
@@ -46,7 +48,10 @@ func (st *Store) Verify(ctx context.Context) (Verified, error) {
 		if err := v.readings(ctx, tx); err != nil {
 			return err
 		}
-		return v.recompute(ctx, tx)
+		if err := v.recompute(ctx, tx); err != nil {
+			return err
+		}
+		return v.pictures(ctx, tx, st.Folder)
 	})
 	return v, err
 }

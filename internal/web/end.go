@@ -14,6 +14,7 @@ import (
 	"endcast/internal/domain/units"
 	"endcast/views/end"
 	views "endcast/views/outlook"
+	"endcast/views/photo"
 	"endcast/views/ui"
 )
 
@@ -205,7 +206,7 @@ func (e *endReader) view(sent endSent) (end.View, error) {
 	v := end.View{Name: e.rec.End.Name, Reading: e.reading(), Alias: e.rec.End.Alias, Problem: sent.notice,
 		Standing: e.standing(status), Facts: e.asBuilt(), Surveys: e.surveys(), Design: e.design(),
 		Cleanings: e.cleanings(), Collars: e.collars(), Inspections: e.inspections(), ShiftChecks: e.shiftChecked(), Nonconformances: e.nonconformances(),
-		Pours: e.pours(), Photos: e.photos(), Upload: e.upload(sent.upload),
+		Pours: e.pours(), PhotosHref: e.path("photos"), Policy: repair.PhotoPolicyWords(e.sc.Program.PhotoPolicy), Upload: e.upload(sent.upload),
 		SheetHref: e.path("sheet"), HistoryHref: e.path("history")}
 	lines, err := e.s.store.TabletOfEnd(e.r.Context(), e.rec.End.ID, mostTabletLines)
 	if err != nil {
@@ -217,7 +218,10 @@ func (e *endReader) view(sent endSent) (end.View, error) {
 		return end.View{}, err
 	}
 	v.Capacity, v.Checks = e.capacity(results), e.checks(results)
-	v.Figure, v.Bars = e.elevation(), e.bars(results)
+	v.Figure, v.Bars = e.pinnedElevation(), e.bars(results)
+	if list := e.photos(); len(list) > 0 {
+		v.Photos = photo.Few(list[:min(len(list), 8)], len(list))
+	}
 	stages := e.rec.Stages(e.sc)
 	v.Stages, v.Outlook, v.Share = views.StagesSection(e.stages(stages)), views.Section(e.outlook(stages)), views.ShareSection(e.loadShare())
 	if v.Today, err = e.today(); err != nil {

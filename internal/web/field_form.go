@@ -154,7 +154,7 @@ type picture struct {
 // picture reads the photograph of a form and checks it before anything is stored.
 // It returns nil where none came or the same one is on record already.
 func (e *endReader) picture(f *typedForm, subject, caption string, captured time.Time) (*picture, error) {
-	bytes, err := fileOf(e.r, "photo")
+	bytes, name, err := fileOf(e.r, "photo")
 	if fault.KindOf(err) == fault.Fields {
 		return nil, nil // none was chosen
 	}
@@ -162,7 +162,7 @@ func (e *endReader) picture(f *typedForm, subject, caption string, captured time
 		return nil, err
 	}
 	sum := sha256.Sum256(bytes)
-	p := &picture{repair.AddPhoto{Bytes: bytes, SHA256: hex.EncodeToString(sum[:]), Caption: caption, Subject: subject}, captured}
+	p := &picture{repair.AddPhoto{Bytes: bytes, SHA256: hex.EncodeToString(sum[:]), Caption: caption, Subject: subject, OriginalName: name}, captured}
 	if captured.IsZero() {
 		captured = e.now()
 	}
@@ -213,7 +213,7 @@ func (e *endReader) pictures(subjects ...string) []field.Picture {
 	for _, p := range newestFirst(e.rec.Photos, func(p repair.Photo) time.Time { return p.CapturedAt }) {
 		for _, s := range subjects {
 			if p.Subject == s && s != "" {
-				out = append(out, field.Picture{Src: e.path("photos", p.SHA256), Caption: p.Caption, When: e.when(p.CapturedAt), By: e.name(p.ByUser)})
+				out = append(out, field.Picture{Src: e.path("photos", p.SHA256, "sheet"), Thumb: e.path("photos", p.SHA256, "thumb"), Pin: e.pinWords(p), Caption: p.Caption, When: e.when(p.CapturedAt), By: e.name(p.ByUser)})
 				break
 			}
 		}

@@ -9,39 +9,18 @@ import (
 	"strings"
 	"time"
 
-	"github.com/go-chi/chi/v5"
-
 	"endcast/internal/db"
 	"endcast/internal/domain/authz"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/sequence"
+	"endcast/internal/domain/units"
 	"endcast/views/end"
 	"endcast/views/ui"
 )
 
 // photoLimit is the largest upload: a picture of 20 MB and the form around it.
 const photoLimit = 20<<20 + 64<<10
-
-// photoPolicy keeps a picture from being anything but a picture, whatever is in it.
-const photoPolicy = "default-src 'none'; sandbox; frame-ancestors 'none'"
-
-// photoShow serves the bytes of a picture of the program.
-func (s *Server) photoShow(w http.ResponseWriter, r *http.Request) error {
-	sha := chi.URLParam(r, "sha")
-	kind, data, err := s.store.Photo(r.Context(), s.program(r).ID.String(), chi.URLParam(r, "end"), sha)
-	if err != nil {
-		return err
-	}
-	h := w.Header()
-	h.Set("Content-Security-Policy", photoPolicy)
-	h.Set("Content-Type", kind)
-	h.Set("Content-Disposition", "inline")
-	h.Set("Cache-Control", "private, max-age=31536000, immutable")
-	h.Set("ETag", `"`+sha+`"`)
-	http.ServeContent(w, r, "", time.Time{}, strings.NewReader(string(data)))
-	return nil
-}
 
 // photoAdd puts a picture on record at an end. It is a new observation and
 // conflicts with nothing.
@@ -53,15 +32,21 @@ func (s *Server) photoAdd(w http.ResponseWriter, r *http.Request) error {
 	if err := parseForm(r); err != nil {
 		return err
 	}
-	u := &end.Upload{Entry: r.PostFormValue("entry"), Caption: r.PostFormValue("caption"), Subject: r.PostFormValue("subject"), At: r.PostFormValue("captured_at")}
+	u := &end.Upload{Entry: r.PostFormValue("entry"), Caption: r.PostFormValue("caption"), Subject: r.PostFormValue("subject"), At: r.PostFormValue("captured_at"),
+		Face: r.PostFormValue("face"), X: r.PostFormValue("x"), Z: r.PostFormValue("z")}
 	captured, err := momentTyped("captured_at", u.At, e.zone)
 	var bytes []byte
+	var name string
 	if err == nil {
-		bytes, err = fileOf(r, "photo")
+		bytes, name, err = fileOf(r, "photo")
 	}
+	var change repair.AddPhoto
 	if err == nil {
 		sum := sha256.Sum256(bytes)
-		change := repair.AddPhoto{Bytes: bytes, SHA256: hex.EncodeToString(sum[:]), Caption: strings.TrimSpace(u.Caption), Subject: u.Subject}
+		change = repair.AddPhoto{Bytes: bytes, SHA256: hex.EncodeToString(sum[:]), Caption: strings.TrimSpace(u.Caption), Subject: u.Subject, Face: u.Face, OriginalName: name}
+		change.X, change.Z, err = e.pinTyped(r)
+	}
+	if err == nil {
 		_, err = s.edit(r, []db.EndRef{{ID: e.rec.End.ID}}, captured, change)
 	}
 	if err != nil {
@@ -78,19 +63,27 @@ func (s *Server) photoAdd(w http.ResponseWriter, r *http.Request) error {
 	return seeOther(w, r, e.path()+"#photos")
 }
 
-// fileOf reads a file of a form, none as no bytes.
-func fileOf(r *http.Request, field string) ([]byte, error) {
-	f, _, err := r.FormFile(field)
+// fileOf reads a file of a form and what it is called, none as no bytes.
+func fileOf(r *http.Request, field string) (data []byte, name string, err error) {
+	f, head, err := r.FormFile(field)
 	if errors.Is(err, http.ErrMissingFile) || errors.Is(err, http.ErrNotMultipart) {
 		var bad fault.Invalid
 		bad.Add(field, "", "choose a file")
-		return nil, bad.Err()
+		return nil, "", bad.Err()
 	}
 	if err != nil {
-		return nil, asTooLarge(err)
+		return nil, "", asTooLarge(err)
 	}
 	defer f.Close()
-	return io.ReadAll(f)
+	data, err = io.ReadAll(f)
+	return data, head.Filename, err
+}
+
+// pinTyped reads where a picture was taken; nothing typed is no pin.
+func (e *endReader) pinTyped(r *http.Request) (x, z *units.Length, err error) {
+	f := &typedForm{values: r.PostForm, sys: e.sys}
+	x, z = quantity[units.Length](f, "x"), quantity[units.Length](f, "z")
+	return x, z, f.bad.Err()
 }
 
 // momentTyped reads what a box for date and time sends, in the program's zone;
@@ -107,15 +100,6 @@ func momentTyped(field, text string, zone *time.Location) (time.Time, error) {
 	var bad fault.Invalid
 	bad.Add(field, text, "must be a date and a time such as 2026-04-30 21:15")
 	return time.Time{}, bad.Err()
-}
-
-// photos lists the pictures of the end, newest first.
-func (e *endReader) photos() []end.Photo {
-	var out []end.Photo
-	for _, p := range newestFirst(e.rec.Photos, func(p repair.Photo) time.Time { return p.CapturedAt }) {
-		out = append(out, end.Photo{Src: e.path("photos", p.SHA256), Caption: p.Caption, Subject: e.photoSubject(p.Subject), When: e.when(p.CapturedAt), By: e.name(p.ByUser), SHA: p.SHA256})
-	}
-	return out
 }
 
 func (e *endReader) photoSubject(subject string) string {
@@ -143,13 +127,8 @@ func (e *endReader) upload(sent *end.Upload) *end.Upload {
 	} else if st := e.state(); !st.Closed {
 		u.Subject = st.StepCode
 	}
-	u.Action, u.Zone = e.path("photos"), e.zoneNote()
-	for _, st := range e.sc.Sequence() {
-		if asksPhoto(st) && !st.Retired {
-			u.Subjects = append(u.Subjects, ui.Option{Value: st.Code, Label: "Step: " + st.Name})
-		}
-	}
-	u.Subjects = append(u.Subjects, ui.Option{Value: "cleaning", Label: "Cleaning"}, ui.Option{Value: "collar", Label: "Collar"}, ui.Option{Value: "", Label: "Something else"})
+	u.Action, u.Zone, u.Unit = e.path("photos"), e.zoneNote(), units.Lengths.Label(e.sys)
+	u.Subjects = e.photoSubjects("")
 	return u
 }
 

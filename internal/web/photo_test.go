@@ -58,7 +58,7 @@ func TestPhotographIsAddedAndServed(t *testing.T) {
 	src := path + "/photos/" + hex.EncodeToString(sum[:])
 	page := who.Get(path).Status(200)
 	page.Has("north face &lt;b&gt;", "Cleaned")
-	require.Equal(t, src, webtest.Attr(page.Select(".photos img")[0], "src"))
+	require.Equal(t, src+"/thumb", webtest.Attr(page.Select(".photos img")[0], "src"))
 
 	a := who.Get(src).Status(200)
 	require.Equal(t, string(data), a.Body)

@@ -328,7 +328,7 @@ func (c *pourReader) photos(r *repair.Record) []casting.Photo {
 		case x.Caption != "":
 			caption += ": " + x.Caption
 		}
-		out = append(out, casting.Photo{Src: c.head.Path("ends", r.End.Name, "photos", x.SHA256), Alt: "Casting at " + caption, Caption: caption, When: c.day(x.CapturedAt)})
+		out = append(out, casting.Photo{Src: c.head.Path("ends", r.End.Name, "photos", x.SHA256, "sheet"), Thumb: c.head.Path("ends", r.End.Name, "photos", x.SHA256, "thumb"), Alt: "Casting at " + caption, Caption: caption, When: c.day(x.CapturedAt)})
 	}
 	return out
 }

@@ -66,6 +66,7 @@ func titleFacts(p repair.Program) []settings.Fact {
 	add("Time zone", p.Timezone)
 	add("Field work begins", dateText(p.FieldStart))
 	add("To be finished by", dateText(p.CompletionDue))
+	add("Metadata of photographs", repair.PhotoPolicyWords(p.PhotoPolicy))
 	add("Code in addresses", p.Code)
 	return out
 }

@@ -17,10 +17,11 @@ import (
 	"endcast/views/ui"
 )
 
-var programFields = []string{"code", "name", "carries", "owner", "contract", "built_year", "units", "timezone", "field_start", "completion_due"}
+var programFields = []string{"code", "name", "carries", "owner", "contract", "built_year", "units", "timezone", "field_start", "completion_due", "photo_policy"}
 
 var programLabels = map[string]string{"name": "Name of the program", "carries": "Bridge", "owner": "Owner", "contract": "Contract", "built_year": "Year built",
-	"units": "Units", "timezone": "Time zone", "field_start": "Field work begins", "completion_due": "To be finished by"}
+	"units": "Units", "timezone": "Time zone", "field_start": "Field work begins", "completion_due": "To be finished by",
+	"photo_policy": "Metadata of photographs"}
 
 func systemOf(p repair.Program) units.System { return units.System(p.Units) }
 
@@ -42,7 +43,7 @@ func (s *Server) programForm(w http.ResponseWriter, r *http.Request, status int,
 
 func typedOf(p repair.Program) map[string]string {
 	out := map[string]string{"code": p.Code, "name": p.Name, "carries": p.Carries, "owner": p.Owner, "contract": p.Contract, "units": p.Units, "timezone": p.Timezone,
-		"field_start": dateText(p.FieldStart), "completion_due": dateText(p.CompletionDue), "built_year": ""}
+		"field_start": dateText(p.FieldStart), "completion_due": dateText(p.CompletionDue), "built_year": "", "photo_policy": p.PhotoPolicy}
 	if p.BuiltYear != nil {
 		out["built_year"] = strconv.Itoa(*p.BuiltYear)
 	}
@@ -52,7 +53,7 @@ func typedOf(p repair.Program) map[string]string {
 // programTyped reads the title facts of a form and notes what cannot be read.
 func programTyped(typed map[string]string, bad *fault.Invalid) repair.Program {
 	p := repair.Program{Code: typed["code"], Name: typed["name"], Carries: typed["carries"], Owner: typed["owner"], Contract: typed["contract"],
-		Units: typed["units"], Timezone: typed["timezone"]}
+		Units: typed["units"], Timezone: typed["timezone"], PhotoPolicy: typed["photo_policy"]}
 	if text := typed["built_year"]; text != "" {
 		y, err := strconv.Atoi(text)
 		if err != nil {

@@ -168,7 +168,12 @@ func (s *Server) table() []route {
 		on(post, programPrefix+"/ends/{end}/demand", authz.EditEnd, s.demandSubmit),
 
 		// photo
+		on(get, programPrefix+"/ends/{end}/photos", authz.SeeProgram, s.photoAlbum),
 		on(get, programPrefix+"/ends/{end}/photos/{sha}", authz.SeeProgram, s.photoShow),
+		on(get, programPrefix+"/ends/{end}/photos/{sha}/thumb", authz.SeeProgram, s.photoThumb),
+		on(get, programPrefix+"/ends/{end}/photos/{sha}/original", authz.SeeProgram, s.photoOriginal),
+		on(get, programPrefix+"/ends/{end}/photos/{sha}/sheet", authz.SeeProgram, s.photoSheet),
+		on(post, programPrefix+"/ends/{end}/photos/{sha}/sheet", authz.CompleteStep, s.photoPin),
 		on(post, programPrefix+"/ends/{end}/photos", authz.CompleteStep, s.photoAdd).upTo(photoLimit),
 
 		// pour

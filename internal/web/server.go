@@ -32,6 +32,7 @@ type Config struct {
 	BaseURL string           // as people type it, such as "https://ends.example.org"; decides whether cookies are for TLS only
 	Now     func() time.Time // nil: time.Now
 	Release string           // version of the program, shown in the title block
+	Photos  *db.Folder       // where originals of new photographs go; nil: the database
 
 	// TrustedProxies are the address ranges of proxies in front of the server, whose
 	// X-Forwarded-For is believed. Empty: the peer itself is the client.
@@ -102,7 +103,9 @@ func New(cfg Config) (*Server, error) {
 	if err != nil || base.Host == "" || (base.Scheme != "http" && base.Scheme != "https") {
 		return nil, errors.New("web: the base address must be a whole http or https address, got " + cfg.BaseURL)
 	}
-	s := &Server{cfg: cfg, log: cfg.Logger, now: cfg.Now, people: db.People{Pool: cfg.Pool}, store: db.NewStore(cfg.Pool), base: base, secure: base.Scheme == "https"}
+	store := db.NewStore(cfg.Pool)
+	store.Folder = cfg.Photos
+	s := &Server{cfg: cfg, log: cfg.Logger, now: cfg.Now, people: db.People{Pool: cfg.Pool}, store: store, base: base, secure: base.Scheme == "https"}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}

@@ -15,6 +15,7 @@ import (
 
 	"endcast/internal/domain/authz"
 	"endcast/internal/domain/tablet"
+	"endcast/internal/domain/units"
 	"endcast/internal/web/webtest"
 )
 
@@ -25,7 +26,8 @@ func snapshot(seed uint64, size int) []byte {
 	for i := range out {
 		out[i] = byte(r.Uint32())
 	}
-	copy(out, "\xff\xd8\xff\xe0\x00\x10JFIF\x00")
+	copy(out, "\xff\xd8\xff\xe0\x00\x10JFIF\x00\x01\x01\x00\x00\x01\x00\x01\x00\x00"+ // a head that says how large it is
+		"\xff\xc0\x00\x11\x08\x0b\xb8\x0f\xa0\x03\x01\x22\x00\x02\x11\x01\x03\x11\x01\xff\xda\x00\x0c\x03\x01\x00\x02\x11\x03\x11\x00\x3f\x00")
 	return out
 }
 
@@ -78,7 +80,9 @@ func TestPictureComesInPieces(t *testing.T) {
 	require.Len(t, p.End("1N-1").Photos, 1)
 	ph := p.End("1N-1").Photos[0]
 	require.Equal(t, hashOf(data), ph.SHA256)
-	require.Equal(t, "bearing, left face, x 12 in, z 4 in", ph.Caption)
+	require.Equal(t, "bearing", ph.Caption)
+	require.Equal(t, []any{"L", 12 * units.Inch, 4 * units.Inch, int64(len(data)), 4000, 3000}, []any{ph.Face, *ph.X, *ph.Z, ph.Size, ph.Width, ph.Height})
+	require.NotEmpty(t, ph.DeviceAt)
 	a := inspector.Get(p.Path("ends", "1N-1", "photos", ph.SHA256)).Status(200)
 	require.Equal(t, hashOf(data), hashOf([]byte(a.Body)), "the original, byte for byte")
 

@@ -159,7 +159,7 @@ type Specimen struct {
 }
 
 // Photo is a picture taken at the casting.
-type Photo struct{ Src, Alt, Caption, When string }
+type Photo struct{ Src, Thumb, Alt, Caption, When string }
 
 // Limit is one limit of the design basis for the card.
 type Limit struct{ Name, Value, From string }

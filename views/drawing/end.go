@@ -76,8 +76,18 @@ type EndData struct {
 	// Bands are the least remaining shares of the web thickness of the upper four
 	// bands, falling; zero for DefaultBands.
 	Bands [4]float64
+	// Pins are the places of photographs.
+	Pins []Pin
 	// Width is the room in pixels, 0 for 1140.
 	Width float64
+}
+
+// Pin is the place of a photograph on an elevation, with the number that it has in the
+// list beside the drawing.
+type Pin struct {
+	Label, Words string
+	Right        bool // on the right face; drawn as a diamond, one on the left face round
+	X, Z         units.Length
 }
 
 // DefaultBands are a convention of our own drawings (our proposal), set near what

@@ -29,6 +29,7 @@ type endLayout struct {
 	studs          []drawnStud
 	behind         []drawnStud
 	frames         []panelFrame
+	pins           []drawnPin
 	section        *sectionLayout
 	bands          []bandKey
 	statuses       []StudStatus // that occur
@@ -96,6 +97,7 @@ func layEnd(d EndData) endLayout {
 	l.axes(d)
 	l.dimension(d)
 	l.cut(d)
+	l.stick(d.Pins)
 	l.desc = describeEnd(d, l)
 	return l
 }

@@ -40,7 +40,9 @@ type View struct {
 	Besides         []Beside      // surveys of two people at the same places
 	Nonconformances []Nonconformance
 	Pours           []Pour
-	Photos          []Photo
+	Photos          templ.Component // the list of package photo
+	PhotosHref      string
+	Policy          string  // what is done about metadata
 	Upload          *Upload // nil where this person adds none
 
 	SheetHref   string
@@ -295,9 +297,6 @@ type Set struct {
 	Waiting                  bool
 }
 
-// Photo is a picture on record.
-type Photo struct{ Src, Caption, Subject, When, By, SHA string }
-
 // Upload is the form that adds a picture.
 type Upload struct {
 	Action   string
@@ -305,6 +304,9 @@ type Upload struct {
 	Caption  string
 	Subject  string
 	At       string
+	Face     string
+	X, Z     string
+	Unit     string
 	Zone     string
 	Subjects []ui.Option
 	Bad      *fault.Invalid

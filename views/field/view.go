@@ -37,7 +37,7 @@ func (m Moment) field() ui.Field {
 
 // Picture is a photograph on record.
 type Picture struct {
-	Src, Caption, When, By string
+	Src, Thumb, Pin, Caption, When, By string // Src leads to its page
 }
 
 func (p Picture) alt() string {

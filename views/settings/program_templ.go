@@ -396,6 +396,10 @@ func ProgramEdit(p ui.Page, v ProgramForm) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
+			templ_7745c5c3_Err = ui.FieldView(ui.Field{Name: "photo_policy", Label: "Metadata of photographs", Value: v.Typed["photo_policy"], Options: []ui.Option{{Value: "", Label: "Show the original as it is"}, {Value: "sealed", Label: "Show copies without metadata, keep the original sealed"}, {Value: "refuse", Label: "Refuse pictures that carry a position"}}, Hint: "Cameras may write where a picture was taken and with whose device. Hashes are always of the original."}.With(v.Bad)).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
 			if v.New {
 				templ_7745c5c3_Err = ui.Submit("Open the program").Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {

@@ -70,6 +70,7 @@ const (
 	DecideNonconformance Action = "decide_nonconformance"
 	RecordPour           Action = "record_pour"
 	RecordBreak          Action = "record_break"
+	SeeOriginal          Action = "see_original" // of a photograph that is shown as a copy only
 
 	RecordMockup         Action = "record_mockup"         // what was cast, cut and found
 	DecideMockup         Action = "decide_mockup"         // accept it or not, for one's role
@@ -111,6 +112,7 @@ var everyone = Roles()
 var table = []rule{
 	{SeeProgram, everyone, nil, true},
 	{SeeHistory, everyone, nil, true},
+	{SeeOriginal, []Role{Administrator, Engineer}, nil, false},
 	{Export, everyone, nil, true},
 	{Import, []Role{Administrator, Designer}, nil, false},
 	{EditProgram, []Role{Administrator}, nil, true},

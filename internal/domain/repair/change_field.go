@@ -1,9 +1,6 @@
 package repair
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
-	"net/http"
 	"strings"
 	"time"
 
@@ -124,50 +121,4 @@ func (r *Record) LatestInspection(subject string) *Inspection {
 		}
 	}
 	return out
-}
-
-// maxPhoto is the largest picture taken, in bytes.
-const maxPhoto = 20 << 20
-
-// AddPhoto puts a picture on record. Subject says what it shows: a step code,
-// "cleaning", "collar", or empty.
-type AddPhoto struct {
-	Bytes   []byte `json:"-"`
-	SHA256  string `json:"sha256"` // of Bytes, so that the journal can be checked against the picture
-	Caption string `json:"caption"`
-	Subject string `json:"subject"`
-}
-
-// Kind implements Change.
-func (AddPhoto) Kind() string { return "photo.add" }
-
-// Apply implements Change. The type is read from the content, never from a name.
-func (ch AddPhoto) Apply(s *Scope, c Context) error {
-	r, err := s.One()
-	if err != nil {
-		return err
-	}
-	var bad fault.Invalid
-	notAfter(&bad, "captured_at", c.Captured, c.Now)
-	if len(ch.Bytes) == 0 || len(ch.Bytes) > maxPhoto {
-		bad.Add("photo", "", "a picture must have from 1 byte to %d MB, got %d bytes", maxPhoto>>20, len(ch.Bytes))
-	}
-	kind := http.DetectContentType(ch.Bytes)
-	if kind != "image/jpeg" && kind != "image/png" && kind != "image/webp" {
-		bad.Add("photo", "", "must be a JPEG, PNG or WebP picture; its content is %s", kind)
-	}
-	if err := bad.Err(); err != nil {
-		return err
-	}
-	sum := sha256.Sum256(ch.Bytes)
-	sha := hex.EncodeToString(sum[:])
-	for _, p := range r.Photos {
-		if p.SHA256 == sha {
-			return fault.New(fault.Duplicate, "this picture is on record at this end already")
-		}
-	}
-	r.Photos = append(r.Photos, Photo{ID: c.NewID(), EndID: r.End.ID, SHA256: sha, MediaType: kind, Caption: ch.Caption, Subject: ch.Subject,
-		CapturedAt: c.Captured, ArrivedAt: c.Now, ByUser: c.Actor.ID})
-	s.Blobs = append(s.Blobs, Blob{SHA256: sha, Bytes: ch.Bytes})
-	return nil
 }

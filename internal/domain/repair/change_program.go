@@ -70,6 +70,9 @@ func (p Program) titleFacts(bad *fault.Invalid) {
 	if p.Units != "us" && p.Units != "si" {
 		bad.Add("units", p.Units, "must be us or si")
 	}
+	if p.PhotoPolicy != PhotosAsTaken && p.PhotoPolicy != PhotosSealed && p.PhotoPolicy != PhotosNoPlace {
+		bad.Add("photo_policy", p.PhotoPolicy, "must be one of the ways that are offered")
+	}
 	if y := p.BuiltYear; y != nil && (*y < 1800 || *y > 2200) {
 		bad.Add("built_year", strconv.Itoa(*y), "must lie from 1800 to 2200, got %d", *y)
 	}
@@ -89,7 +92,7 @@ type EditProgram struct {
 // TitleDigest names the title facts of a program as they stand, for an edit to
 // say what it was made from.
 func (p Program) TitleDigest() string {
-	return calc.Digest([]any{p.Name, p.Owner, p.Carries, p.Contract, p.BuiltYear, p.Units, p.Timezone, p.CompletionDue, p.FieldStart})
+	return calc.Digest([]any{p.Name, p.Owner, p.Carries, p.Contract, p.BuiltYear, p.Units, p.Timezone, p.CompletionDue, p.FieldStart, p.PhotoPolicy})
 }
 
 // Kind implements Change.
@@ -108,7 +111,7 @@ func (ch EditProgram) Apply(s *Scope, c Context) error {
 	p := &s.Program
 	p.Name, p.Owner, p.Carries, p.Contract = ch.Program.Name, ch.Program.Owner, ch.Program.Carries, ch.Program.Contract
 	p.BuiltYear, p.Units, p.Timezone = ch.Program.BuiltYear, ch.Program.Units, ch.Program.Timezone
-	p.CompletionDue, p.FieldStart = ch.Program.CompletionDue, ch.Program.FieldStart
+	p.CompletionDue, p.FieldStart, p.PhotoPolicy = ch.Program.CompletionDue, ch.Program.FieldStart, ch.Program.PhotoPolicy
 	return nil
 }
 

@@ -209,7 +209,9 @@ type Specimen struct {
 	Corrected   string     `db:"corrected" json:"corrected,omitempty"`
 }
 
-// Photo is a picture on record; its bytes stay in the store.
+// Photo is a picture on record; its bytes stay in the store, by the hash of the
+// original. Face, X and Z are its pin: which face of the web it shows and where. What
+// the picture says of itself is kept as it stood on arrival.
 type Photo struct {
 	ID         string    `db:"id" json:"id"`
 	EndID      string    `db:"end_id" json:"end_id"`
@@ -217,10 +219,29 @@ type Photo struct {
 	MediaType  string    `db:"media_type" json:"media_type"`
 	Caption    string    `db:"caption" json:"caption"`
 	Subject    string    `db:"subject" json:"subject"`
-	CapturedAt time.Time `db:"captured_at" json:"captured_at"`
+	CapturedAt time.Time `db:"captured_at" json:"captured_at"` // set right by the server's clock
 	ArrivedAt  time.Time `db:"arrived_at" json:"arrived_at"`
 	ByUser     string    `db:"by_user" json:"by_user"`
+
+	// Left out of the journal where they are empty, as they are for pictures of before.
+	Face         string        `db:"face" json:"face,omitempty"` // L, R, or empty
+	X            *units.Length `db:"x_mm" json:"x_mm,omitempty"` // from the girder end; nil where nothing is pinned
+	Z            *units.Length `db:"z_mm" json:"z_mm,omitempty"` // above the bottom flange
+	Size         int64         `db:"size_b" json:"size_b,omitempty"`
+	Width        int           `db:"width_px" json:"width_px,omitempty"` // as it is shown
+	Height       int           `db:"height_px" json:"height_px,omitempty"`
+	OriginalName string        `db:"original_name" json:"original_name,omitempty"`
+	TakenWith    string        `db:"taken_with" json:"taken_with,omitempty"`
+	CameraAt     string        `db:"camera_at" json:"camera_at,omitempty"` // by the camera's clock, as the picture says it
+	DeviceAt     string        `db:"device_at" json:"device_at,omitempty"` // by the tablet's clock, with its offset
+	// Place is set where the metadata hold a place, or something that could not be read;
+	// Policy is what was in force on arrival.
+	Place  bool   `db:"place" json:"place,omitempty"`
+	Policy string `db:"policy" json:"policy,omitempty"`
 }
+
+// Pinned reports whether the picture has a place on the drawing.
+func (p Photo) Pinned() bool { return p.X != nil && p.Z != nil }
 
 // Window is a span of time in which an end can be reached.
 type Window struct {

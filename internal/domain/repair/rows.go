@@ -50,6 +50,8 @@ type Program struct {
 	CreatedAt        time.Time  `db:"created_at" json:"created_at"`
 	// MockupRoles are the roles that must accept a mock-up; empty: the default.
 	MockupRoles []string `db:"mockup_roles" json:"mockup_roles,omitempty"`
+	// PhotoPolicy is what is done about the metadata of photographs.
+	PhotoPolicy string `db:"photo_policy" json:"photo_policy,omitempty"`
 }
 
 // BasisSetting is one setting of the design basis that the program changed.

@@ -224,19 +224,26 @@ type PhotoBody struct {
 	Face    string `json:"face,omitempty"` // L or R: where the pin is
 	X       string `json:"x,omitempty"`
 	Z       string `json:"z,omitempty"`
+	Name    string `json:"name,omitempty"` // of the file
 }
 
-// caption is the caption of a picture with its pin in words.
-func (b PhotoBody) caption() string {
+// caption is the caption of a picture, with its pin in words where the pin cannot be
+// read as one: a picture is not refused for the way its place was written.
+func (b PhotoBody) caption(pinned bool) string {
 	parts := []string{}
 	if c := strings.TrimSpace(b.Caption); c != "" {
 		parts = append(parts, c)
 	}
+	if pinned || b.X == "" && b.Z == "" {
+		return strings.Join(parts, ", ")
+	}
 	if face, ok := map[string]string{"L": "left face", "R": "right face"}[b.Face]; ok {
 		parts = append(parts, face)
 	}
-	if b.X != "" && b.Z != "" {
-		parts = append(parts, "x "+b.X+", z "+b.Z)
+	for _, v := range [][2]string{{"x ", b.X}, {"z ", b.Z}} {
+		if v[1] != "" {
+			parts = append(parts, v[0]+v[1])
+		}
 	}
 	return strings.Join(parts, ", ")
 }
@@ -263,9 +270,21 @@ func (e Envelope) PhotoOf() (PhotoBody, error) {
 	return b, bad.Err()
 }
 
-// Add is the change that puts a picture on record.
-func (b PhotoBody) Add(bytes []byte) repair.AddPhoto {
-	return repair.AddPhoto{Bytes: bytes, SHA256: b.SHA256, Caption: b.caption(), Subject: b.Subject}
+// PhotoChange is the change that puts a picture on record.
+func (e Envelope) PhotoChange(bytes []byte) (repair.AddPhoto, error) {
+	b, err := e.PhotoOf()
+	if err != nil {
+		return repair.AddPhoto{}, err
+	}
+	ch := repair.AddPhoto{Bytes: bytes, SHA256: b.SHA256, Subject: b.Subject, Face: b.Face, OriginalName: b.Name, DeviceAt: e.CapturedAt}
+	x, xerr := units.Parse[units.Length](b.X, e.Units)
+	z, zerr := units.Parse[units.Length](b.Z, e.Units)
+	pinned := xerr == nil && zerr == nil && b.X != "" && b.Z != "" && b.Face != ""
+	if pinned {
+		ch.X, ch.Z = &x, &z
+	}
+	ch.Caption = b.caption(pinned)
+	return ch, nil
 }
 
 func (e Envelope) read(into any) error {
