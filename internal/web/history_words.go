@@ -9,7 +9,7 @@ var entryKinds = map[string]string{
 	"end.edit": "Facts edited", "end.choose_steps": "Steps chosen", "survey.record": "Survey recorded", "survey.edit": "Survey corrected",
 	"design.save": "Design drafted", "design.submit": "Design submitted for review", "design.review": "Design reviewed", "design.confirm": "Design confirmed",
 	"step.completed": "Step completed", "step.released": "Hold released", "step.returned": "Request returned", "step.reopened": "Step reopened",
-	"cleaning.record": "Cleaning recorded", "collar.record": "Collars inspected", "inspection.record": "Inspection recorded", "photo.add": "Photograph added",
+	"cleaning.record": "Cleaning recorded", "collar.record": "Collars inspected", "inspection.record": "Inspection recorded", "photo.add": "Photograph added", "photo.pin": "Photograph described anew",
 	"nonconformance.raise": "Nonconformance raised", "nonconformance.decide": "Nonconformance decided", "nonconformance.close": "Nonconformance closed",
 	"curing.log": "Curing log recorded", "curing.hand": "Curing readings recorded by hand", "curing.withdraw": "Curing log withdrawn", "curing.end": "End of curing recorded",
 	"pour.record": "Pour recorded", "specimen.break": "Specimen broken", "mockup.withdraw": "Acceptance of the mock-up withdrawn",
