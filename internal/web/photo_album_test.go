@@ -42,7 +42,7 @@ func TestPhotoIsPinnedAndPinnedAnew(t *testing.T) {
 	require.Equal(t, []any{12 * units.Inch, 4 * units.Inch, 20, 20, "passwd"}, []any{*ph.X, *ph.Z, ph.Width, ph.Height, ph.OriginalName})
 	who.Get(path).Status(200).Has(`data-pin="1"`)
 	who.Get(path+"/photos").Status(200).Has(`data-pin="1"`, "left face", ph.SHA256[:12])
-	who.Get(path+"/photos?face=R").Status(200).Has("0 of 1 photographs").None(`[data-pin]`)
+	who.Get(path + "/photos?face=R").Status(200).Has("0 of 1 photographs").None(`[data-pin]`)
 	sheet := path + "/photos/" + ph.SHA256 + "/sheet"
 	who.Get(sheet).Status(200).Has(ph.SHA256, "hole", "20 × 20")
 	who.Post(sheet, "entry", newEntryID(), "face", "R", "x", "6", "z", "8", "caption", "hole, other side").Status(303)
