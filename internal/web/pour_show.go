@@ -206,7 +206,8 @@ func (c *pourReader) reached(r *repair.Record, f sequence.Facts) []casting.Stren
 // atGate is where a gate stands at an end: the mean that decides against its limit.
 func (c *pourReader) atGate(r *repair.Record, key uhpc.GateKey) []casting.Strength {
 	g := r.GateNow(c.scope, key)
-	x := casting.Strength{Against: "of " + c.strength(g.Gate.Limit) + " to " + key.Words(), Mark: ui.Mark{State: ui.Wait, Text: "not yet"}}
+	x := casting.Strength{Against: "of " + c.strength(g.Gate.Limit) + " to " + key.Words(), Mark: ui.Mark{State: ui.Wait, Text: "not yet"},
+		Href: c.head.Path("ends", r.End.Name, "gates", string(key))}
 	switch {
 	case g.Passed():
 		x.Mark = ui.Mark{State: ui.Good, Text: "reached, gate passed"}

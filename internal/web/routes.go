@@ -255,6 +255,10 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/ends/{end}/inspections/new", authz.CompleteStep, s.inspectionNew),
 		on(post, programPrefix+"/ends/{end}/inspections", authz.CompleteStep, s.inspectionRecord).upTo(photoLimit),
 
+		// gate
+		on(get, programPrefix+"/ends/{end}/gates/{gate}", authz.SeeProgram, s.gateShow),
+		on(post, programPrefix+"/ends/{end}/gates/{gate}", authz.DecideStrip, s.gateDecide),
+
 		// nonconformance
 		on(get, programPrefix+"/nonconformances", authz.SeeProgram, s.nonconformanceList),
 		on(get, programPrefix+"/nonconformances/{number}", authz.SeeProgram, s.nonconformanceShow),

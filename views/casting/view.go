@@ -39,6 +39,7 @@ type ListRow struct {
 type Strength struct {
 	Age, Value, Against string
 	Mark                ui.Mark
+	Href                string // page of the gate that hangs on it, if one does
 }
 
 // New is the page on which a pour is recorded.
