@@ -8,7 +8,9 @@ import (
 	"math"
 	"time"
 
+	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgtype"
 
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/repair"
@@ -19,7 +21,7 @@ import (
 // readingSource hands readings to a copy into the database as it asks for them, and
 // digests them on their way.
 type readingSource struct {
-	log  string
+	row  [3]any // log, instant, temperature
 	next func() (uhpc.Temperature, error, bool)
 	at   uhpc.Temperature
 	err  error
@@ -40,7 +42,8 @@ func (s *readingSource) Next() bool {
 
 // Values implements pgx.CopyFromSource.
 func (s *readingSource) Values() ([]any, error) {
-	return []any{s.log, s.at.At, float64(s.at.Value)}, nil
+	s.row[1], s.row[2] = s.at.At, float64(s.at.Value)
+	return s.row[:], nil
 }
 
 // Err implements pgx.CopyFromSource.
@@ -55,7 +58,12 @@ func storeReadings(ctx context.Context, tx pgx.Tx, r *repair.Readings) error {
 	}
 	next, stop := iter.Pull2(r.Open())
 	defer stop()
-	src := &readingSource{log: r.LogID, next: next, sum: repair.NewReadingsHash()}
+	// The identifier is read once: as a text it would be parted anew for each row.
+	id, err := uuid.Parse(r.LogID)
+	if err != nil {
+		return fmt.Errorf("readings: %w", err)
+	}
+	src := &readingSource{row: [3]any{pgtype.UUID{Bytes: id, Valid: true}}, next: next, sum: repair.NewReadingsHash()}
 	if _, err := tx.CopyFrom(ctx, pgx.Identifier{"curing_reading"}, []string{"log_id", "at", "temp_c"}, src); err != nil {
 		if src.err != nil {
 			return src.err
