@@ -114,3 +114,13 @@ var (
 	EngagedSlipSlope = monitorSetting("engaged.slip_days", groupEngaged, "fewest days that tell a drift of the slip", Number,
 		7, 5, 365, Proposal, "fewer days cannot give an interval of the slope")
 )
+
+// What gauges and their leads are reckoned with.
+var (
+	GaugeCopper = monitorSetting("gauge.copper", groupScreen, "change of the resistance of copper leads, per Celsius degree", Number,
+		0.0039, 0.003, 0.005, Memory, "handbook value of annealed copper near 20 °C")
+	GaugeWireExpansion = monitorSetting("gauge.wire_expansion", groupScreen, "expansion of the wire of a vibrating wire gauge, microstrain per Celsius degree", Number,
+		12.2, 5, 20, Read, "manual of a maker of vibrating wire gauges; see the sheet of the gauge at hand")
+	GaugeWarmest = monitorSetting("gauge.warm", groupScreen, "most change of temperature of two-wire leads that is looked at, Celsius degrees", Number,
+		10, 1, 60, Proposal, "sun and shade on one day")
+)

@@ -233,17 +233,17 @@ func (a *Analyzer) close() {
 }
 
 // Close ends the stream: what was held back is handed to the sinks.
-func (a *Analyzer) Close() Counts {
+func (a *Analyzer) Close() Taken {
 	if a.started {
 		a.close()
 		a.started = false
 	}
-	return Counts{Rows: a.rows, Skipped: a.skipped}
+	return Taken{Rows: a.rows, Skipped: a.skipped}
 }
 
-// Counts are rows taken, and those of them left out because they were not later
+// Taken are rows taken, and those of them left out because they were not later
 // than the row before.
-type Counts struct{ Rows, Skipped int64 }
+type Taken struct{ Rows, Skipped int64 }
 
 // time is when a sample of the unbroken record at hand was.
 func (a *Analyzer) time(i int) int64 { return a.t0 + int64(math.Round(float64(i)*1e9/a.rate)) }

@@ -282,7 +282,7 @@ func TestWrongSetsAndRows(t *testing.T) {
 	require.NoError(t, a.Row(period, row))
 	require.NoError(t, a.Row(0, row))
 	require.NoError(t, a.Row(2*period, row))
-	require.Equal(t, monitor.Counts{Rows: 4, Skipped: 2}, a.Close())
+	require.Equal(t, monitor.Taken{Rows: 4, Skipped: 2}, a.Close())
 	require.Equal(t, "too much traffic", monitor.Crowded.String())
 }
 

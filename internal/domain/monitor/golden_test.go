@@ -19,7 +19,7 @@ type found struct {
 	events    []monitor.Event
 	levels    []monitor.Level
 	stretches []monitor.Stretch
-	counts    monitor.Counts
+	counts    monitor.Taken
 }
 
 var channels = []monitor.Channel{
