@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/binary"
 	"net/http"
+	"os"
+	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -116,4 +118,29 @@ func TestPhotoPages(t *testing.T) {
 		const at = new DOMPoint(Number(d.originX) + Number(d.flip) * 254 * d.scale, Number(d.originZ) - 127 * d.scale).matrixTransform(m);
 		s.dispatchEvent(new MouseEvent("click", {bubbles: true, clientX: at.x, clientY: at.y})); return true })()`)
 	require.Equal(t, "10.0 5.0", browsertest.Eval[string](page, `document.querySelector("[name=x]").value + " " + document.querySelector("[name=z]").value`))
+}
+
+// On the tablet a press on the drawing pins the pictures that are taken next.
+func TestTabletPinsAPhotograph(t *testing.T) {
+	t.Parallel()
+	p := newTestProgram(t)
+	page := p.Browser(authz.Inspector)
+	p.onShift(page, "1N-1")
+	goTo(page, "#/end/1N-1")
+	page.Click("#yes")
+	page.WaitFor(`document.querySelector(".t-drawing svg")`)
+	goTo(page, "#/end/1N-1/photo")
+	browsertest.Eval[bool](page, `(() => { document.querySelector("[name=face][value=R]").checked = true; const s = document.querySelector(".t-drawing svg[data-scale]"), m = s.getScreenCTM(), d = s.dataset;
+		const at = new DOMPoint(Number(d.originX) + Number(d.flip) * 254 * d.scale, Number(d.originZ) - 127 * d.scale).matrixTransform(m);
+		s.dispatchEvent(new MouseEvent("click", {bubbles: true, clientX: at.x, clientY: at.y})); return true })()`)
+	file := filepath.Join(t.TempDir(), "web.jpg")
+	require.NoError(t, os.WriteFile(file, snapshot(7, 9000), 0o600))
+	page.Attach("#f-photo", file)
+	page.WaitFor(`document.querySelector("#taken img")`)
+	waitQueue(t, page, 0)
+	ph := p.End("1N-1").Photos[0]
+	require.Equal(t, "R", ph.Face)
+	require.InDelta(t, 254, float64(*ph.X), 1.5)
+	require.InDelta(t, 127, float64(*ph.Z), 1.5)
+	require.Equal(t, "web.jpg", ph.OriginalName)
 }

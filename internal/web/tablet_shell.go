@@ -13,7 +13,7 @@ import (
 
 // tabletFiles are what the tablet's page needs without signal, besides itself.
 var tabletFiles = []string{"app.css", "js/tablet/main.js", "js/tablet/store.js", "js/tablet/reserve.js", "js/tablet/outbox.js", "js/tablet/dom.js", "js/tablet/rules.js", "js/tablet/shift.js", "js/tablet/end.js",
-	"js/tablet/studs.js", "js/tablet/survey.js", "js/tablet/forms.js", "js/tablet/checks.js", "js/tablet/pour.js", "js/tablet/photo.js", "vendor/idb-8.0.4/idb.js", "vendor/archivo-5.3.0/archivo-latin-wdth-normal.woff2", "img/mark.svg"}
+	"js/tablet/studs.js", "js/tablet/survey.js", "js/tablet/forms.js", "js/tablet/checks.js", "js/tablet/pour.js", "js/tablet/photo.js", "js/tablet/pin.js", "vendor/idb-8.0.4/idb.js", "vendor/archivo-5.3.0/archivo-latin-wdth-normal.woff2", "img/mark.svg"}
 
 // tabletVersion names the page with all its files; it moves with either.
 func (s *Server) tabletVersion() string { return static.Version() + "-" + s.cfg.Release }

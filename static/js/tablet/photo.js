@@ -1,6 +1,7 @@
 // Photographs: the original is kept on the tablet until the server has confirmed its
 // hash. What cannot be taken is said at once, not at the end of the shift.
-import { choice, field, h, link, say, show } from "./dom.js";
+import { choice, drawing, field, h, link, say, show } from "./dom.js";
+import { drawingIn, mark, placeOf, shown } from "./pin.js";
 import { head } from "./end.js";
 import * as outbox from "./outbox.js";
 import * as store from "./store.js";
@@ -32,7 +33,7 @@ export async function take(end) {
       const bytes = await file.arrayBuffer();
       const sha256 = hex(await crypto.subtle.digest("SHA-256", bytes));
       const blob = new Blob([bytes], { type: kind });
-      const body = { sha256, size: blob.size };
+      const body = { sha256, size: blob.size, name: file.name };
       for (const name of ["caption", "subject", "face"]) if (value(name)) body[name] = value(name);
       if (value("x") && value("z")) { body.x = `${value("x")} ${p.unit}`; body.z = `${value("z")} ${p.unit}`; }
       try {
@@ -48,5 +49,17 @@ export async function take(end) {
     if (done.children.length) say(`${done.children.length} photographs kept on this tablet.`);
     outbox.send();
   }
-  show("Photograph", head(end, "Photograph"), form);
+  // Pressing on the drawing pins the pictures that are taken next; the two boxes do the same.
+  const plan = end.drawing && drawing(end.drawing);
+  const svg = drawingIn(plan);
+  svg?.addEventListener("click", (ev) => {
+    const at = placeOf(svg, ev);
+    if (!at) return;
+    form.elements.x.value = shown(at.x, p.unit);
+    form.elements.z.value = shown(at.z, p.unit);
+    if (!value("face")) form.querySelector("[name=face][value=L]").checked = true;
+    mark(svg, at.x, at.z);
+    say(`Pinned at x ${form.elements.x.value}, z ${form.elements.z.value} ${p.unit}.`);
+  });
+  show("Photograph", head(end, "Photograph"), form, svg && [h("h2", {}, "Where"), h("p", {}, "Choose the face and press on the drawing, or type the two distances; then take the pictures."), plan]);
 }
