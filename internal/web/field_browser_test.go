@@ -65,6 +65,7 @@ func TestFieldPagesInABrowser(t *testing.T) {
 	p.lookField(page, p.Path("ends", "1N-1", "nonconformances", "new"), "raise")
 	engineer := p.Browser(authz.Engineer)
 	p.lookField(engineer, p.Path("nonconformances", "1"), "nonconformance")
+	p.lookField(engineer, p.Path("ends", "1N-1", "gates", "strip"), "gate")
 	p.Look(engineer, p.Path("nonconformances"), "nonconformances")
 }
 

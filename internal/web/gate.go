@@ -85,20 +85,20 @@ func (e *endReader) gatePage(w http.ResponseWriter, status int, key uhpc.GateKey
 		Caution: "A forecast opens no gate. The gate supports the engineer in charge and replaces no one: the contract and local codes govern."}
 	switch {
 	case g.Passed():
-		v.State = ui.Mark{State: ui.Good, Text: "passed by " + g.Last.ByName + ", " + e.when(g.Last.At)}
+		v.State, v.Said = ui.Mark{State: ui.Good, Text: "passed"}, "Passed by "+g.Last.ByName+", "+e.when(g.Last.At)+"."
 	case g.Last != nil && !g.Current:
-		v.State = ui.Mark{State: ui.Caution, Text: "what the last decision stood on has changed: decide anew"}
+		v.State, v.Said = ui.Mark{State: ui.Caution, Text: "out of date"}, "What the last decision stood on has changed: decide anew."
 	case g.Last != nil:
-		v.State = ui.Mark{State: ui.Stop, Text: "refused by " + g.Last.ByName + ", " + e.when(g.Last.At)}
+		v.State, v.Said = ui.Mark{State: ui.Stop, Text: "refused"}, "Refused by "+g.Last.ByName+", "+e.when(g.Last.At)+"."
 	case g.Opened.Open:
-		v.State = ui.Mark{State: ui.Wait, Text: "the rule is met; a named person decides"}
+		v.State, v.Said = ui.Mark{State: ui.Wait, Text: "not decided"}, "Now the rule is met; a named person decides."
 	}
 	for _, x := range g.Opened.Evidence {
-		m := ui.Mark{State: ui.Good, Text: x.Line(e.sys)}
+		l := field.GateLine{Mark: ui.Mark{State: ui.Good, Text: "met"}, Text: x.Line(e.sys)}
 		if !x.Met {
-			m.State = ui.Stop
+			l.Mark = ui.Mark{State: ui.Stop, Text: "not met"}
 		}
-		v.Lines = append(v.Lines, m)
+		v.Lines = append(v.Lines, l)
 	}
 	past := slices.Clone(e.rec.Gates)
 	slices.SortFunc(past, func(a, b repair.GateDecision) int { return b.At.Compare(a.At) })

@@ -42,7 +42,7 @@ func TestGateIsDecidedOnItsPage(t *testing.T) {
 	digest := webtest.Attr(engineer.Get(at).Select("form#decide [name=from]")[0], "value")
 	engineer.Post(at, "entry", newEntryID(), "version", p.Version(name), "decision", "refused").Status(422).Has("Say why the gate is refused")
 	engineer.Post(at, "entry", newEntryID(), "version", p.Version(name), "decision", "passed", "from", digest).LeadsTo(at)
-	engineer.Get(at).Has("passed by", "release the form to be stripped")
+	engineer.Get(at).Has("Passed by", "release the form to be stripped")
 	p.Do(authz.Engineer, name, repair.ExcludeSpecimen{Mark: "P001-01", Why: "chipped"})
 	engineer.Get(at).Has("has changed: decide anew").None(`button[value=passed]`)
 }

@@ -7,11 +7,18 @@ type Gate struct {
 	Head    Head
 	Title   string // to strip the form
 	State   ui.Mark
-	Lines   []ui.Mark // of the rule, each with what was found
+	Said    string // who decided, or what it waits for
+	Lines   []GateLine
 	Past    []Fact    // decisions, the last first
 	Form    *GateForm // nil for those who may not decide
 	Problem string
 	Caution string
+}
+
+// GateLine is one line of the rule with what was found.
+type GateLine struct {
+	Mark ui.Mark
+	Text string
 }
 
 // GateForm passes or refuses a gate.
