@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"time"
 
@@ -31,7 +32,7 @@ func (s *Server) pourList(w http.ResponseWriter, r *http.Request) error {
 	}
 	v := casting.List{Quantities: c.head.Path("pours", "quantities"), Pager: pager(c.head.Path("pours"), q, page, poursPerPage, total), Zone: c.zoneNote(), Curve: c.head.Path("strength-curve")}
 	if s.can(r, authz.RecordPour) {
-		v.New = c.head.Path("pours", "new")
+		v.New, v.Open = c.head.Path("pours", "new"), c.head.Path("pours", "open")
 	}
 	for _, p := range newestFirst(list.Pours, func(p repair.Pour) time.Time { return p.StartedAt }) {
 		v.Rows = append(v.Rows, c.listRow(p, list))
@@ -98,6 +99,7 @@ func (c *castReader) listRow(p repair.Pour, list db.CastingList) casting.ListRow
 		}
 	}
 	row.SpecimensBroke = fmt.Sprintf("%d of %d", broken, all)
+	row.Needs = c.needs(p, list)
 	for _, set := range c.sets(p, list) {
 		if set.stats.Broken == 0 && set.mark.State != ui.Stop {
 			continue
@@ -126,4 +128,47 @@ func flowDecimals(sys units.System) int {
 // volumeText prints liters in the reader's unit; a liter is 1e6 mm3.
 func volumeText(liters float64, sys units.System) string {
 	return units.Volumes.Format(liters*1e6, sys, -1)
+}
+
+// needs are what a casting still waits for: its end, its curing, its breaks.
+func (c *castReader) needs(p repair.Pour, list db.CastingList) []ui.Mark {
+	var out []ui.Mark
+	if p.Open {
+		out = append(out, ui.Mark{State: ui.Active, Text: "open: batches come in"})
+	}
+	logged := slices.ContainsFunc(list.CuringLogs, func(l repair.CuringLog) bool { return l.PourID == p.ID && l.WithdrawnAt == nil })
+	if !logged && c.now.Sub(p.StartedAt) < 10*24*time.Hour {
+		out = append(out, ui.Mark{State: ui.Wait, Text: "a curing log"})
+	}
+	late, coming := 0, 0
+	for _, sp := range list.Specimens {
+		if sp.PourID != p.ID || sp.BrokenAt != nil || sp.LostAt != nil || sp.Purpose == string(uhpc.Spare) {
+			continue
+		}
+		due := sp.CastAt.Add(time.Duration((24*sp.NominalDays + uhpc.ToleranceHours(24*sp.NominalDays, c.basis)) * float64(time.Hour)))
+		if c.now.After(due) {
+			late++
+		} else {
+			coming++
+		}
+	}
+	if late > 0 {
+		out = append(out, ui.Mark{State: ui.Stop, Text: counted(late, "late break", "late breaks")})
+	}
+	if coming > 0 {
+		out = append(out, ui.Mark{State: ui.Wait, Text: counted(coming, "break to come", "breaks to come")})
+	}
+	undecided := 0
+	for _, b := range list.Batches {
+		if b.PourID == p.ID && !b.Refused && b.DecidedAt == nil && uhpc.Stopped(c.frame.BatchFindings(p, b)) {
+			undecided++
+		}
+	}
+	if undecided > 0 {
+		out = append(out, ui.Mark{State: ui.Caution, Text: counted(undecided, "decision on a batch", "decisions on batches")})
+	}
+	if len(out) == 0 {
+		out = append(out, ui.Mark{State: ui.Good, Text: "nothing"})
+	}
+	return out
 }

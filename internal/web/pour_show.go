@@ -13,6 +13,7 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"endcast/internal/db"
+	"endcast/internal/domain/authz"
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/repair"
@@ -73,6 +74,9 @@ func (s *Server) pourShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if v.Open && s.can(r, authz.RecordPour) {
+		v.Live = c.head.Path("pours", v.Number, "live")
+	}
 	p := s.page(r, "Pour "+v.Number, ui.Crumb{Label: "Bridge", Href: c.head.Path()}, ui.Crumb{Label: "Pours", Href: c.head.Path("pours")})
 	p.Block = c.block()
 	return s.render(w, r, http.StatusOK, casting.PourPage(p, v))
@@ -98,6 +102,7 @@ func (c *pourReader) view() (casting.Pour, error) {
 		Card: c.head.Path("pours", strconv.Itoa(p.Number), "card"), Curing: c.curingPath(), Laboratory: c.head.Path("laboratory"),
 		FlowUnit: units.Lengths.Label(c.sys), TempUnit: units.Temperatures.Label(c.sys), StressUnit: units.Stresses.Label(c.sys), ForceUnit: units.Forces.Label(c.sys),
 		Batches: c.batches(), Limits: c.limits()}
+	v.Open, v.Facts = p.Open, c.pourFacts()
 	v.Gaps = c.findingLines("", repair.Gaps(p, c.list.Batches, c.basis))
 	for _, r := range c.scope.Ends {
 		row, err := c.end(r)
@@ -265,7 +270,8 @@ func (c *pourReader) batches() []casting.Batch {
 	var out []casting.Batch
 	for _, b := range list {
 		row := casting.Batch{Number: strconv.Itoa(b.Number), Mixed: c.clock(b.MixedAt, c.pour.StartedAt), Placed: "–", Minutes: "–", Flow: "–", MixTemp: "–", AirTemp: "–",
-			Mark: ui.Mark{State: ui.Good, Text: "within the limits"}}
+			Mark: ui.Mark{State: ui.Good, Text: "within the limits"}, Href: c.head.Path("pours", strconv.Itoa(c.pour.Number), "batches", strconv.Itoa(b.Number)), Corrected: b.Corrected}
+		c.batchFacts(&row, b)
 		if b.PlacedAt != nil {
 			row.Placed = c.clock(*b.PlacedAt, c.pour.StartedAt)
 			row.Minutes = strconv.Itoa(int(math.Round(b.PlacedAt.Sub(b.MixedAt).Minutes())))
@@ -284,6 +290,11 @@ func (c *pourReader) batches() []casting.Batch {
 		switch {
 		case b.Refused:
 			row.Mark, row.Why = ui.Mark{State: ui.Stop, Text: "refused"}, b.RefusedWhy
+		case uhpc.Stopped(findings) && b.DecidedAt != nil:
+			row.Mark = ui.Mark{State: ui.Caution, Text: "let stand"}
+			row.Decided = "Let stand by " + b.DecidedBy + ", " + c.day(*b.DecidedAt) + ": " + b.DecidedWhy
+		case b.PlacedAt == nil:
+			row.Mark = ui.Mark{State: ui.Wait, Text: "not placed yet"}
 		case uhpc.Stopped(findings):
 			row.Mark = ui.Mark{State: ui.Stop, Text: "placed outside a limit"}
 		case len(findings) > 0:

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"endcast/internal/db"
+	"endcast/internal/domain/authz"
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
 	"endcast/internal/domain/fault"
@@ -95,6 +96,9 @@ func (s *Server) quantities(r *http.Request) (*castReader, casting.Quantity, err
 		return to
 	}
 	v.Action, v.Self, v.Sheet = c.head.Path("pours", "quantities"), link("quantities"), link("quantities", "sheet")
+	if s.can(r, authz.RecordPour) {
+		v.Open = link("open")
+	}
 	return c, v, nil
 }
 

@@ -18,6 +18,7 @@ type List struct {
 	Pager      ui.PagerView
 	Zone       string
 	Curve      string // address of the strength curve
+	Open       string // where to open one
 }
 
 // ListRow is one pour of the list.
@@ -33,6 +34,7 @@ type ListRow struct {
 	Strengths      []Strength
 	Volume         string
 	SpecimensBroke string
+	Needs          []ui.Mark // what it still waits for
 }
 
 // Strength is what a set of specimens says against its limit.
@@ -108,6 +110,9 @@ type Pour struct {
 	Number, When, By, Note, Zone string
 	Night                        bool
 	Card, Laboratory, Curing     string
+	Live                         string // where its batches come in, while it is open
+	Open                         bool
+	Facts                        []Fact // window, weather, head, last batch by
 	Ends                         []EndRow
 	Batches                      []Batch
 	Gaps                         []CheckLine
@@ -138,6 +143,9 @@ type Batch struct {
 	Mark                           ui.Mark
 	Findings                       []CheckLine
 	Why                            string
+	Href, Decided, Corrected       string
+	Masses, Ends                   string
+	Facts                          []Fact // all that is on record of it
 }
 
 // Set is one set of specimens with its statistics.
