@@ -87,7 +87,7 @@ func TestSettingChangesAreReadFromTheJournal(t *testing.T) {
 	require.Equal(t, "engineer", list[0].Role)
 	uses, err := b.StepUses(b.ctx, b.program)
 	require.NoError(t, err)
-	require.Len(t, uses, 16)
+	require.Len(t, uses, len(sequence.DefaultSequence()))
 	access, err := b.AccessUses(b.ctx, b.program)
 	require.NoError(t, err)
 	require.Equal(t, []db.AccessUse{{Kind: "open", Ends: 4}}, access)
