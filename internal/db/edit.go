@@ -262,8 +262,12 @@ func (st *Store) carry(ctx context.Context, tx pgx.Tx, e Entry, endIDs []string,
 
 // clock is the time of an entry. A demonstration program lives on a day of its
 // own, so that its story does not age.
-func (st *Store) clock(e Entry, p repair.Program) time.Time {
-	now := st.Now().UTC()
+func (st *Store) clock(e Entry, p repair.Program) time.Time { return clockAt(st.Now(), e, p) }
+
+// clockAt is clock at an instant that the caller has read already: two readings of
+// the clock would shift what happened at one moment by the time between them.
+func clockAt(now time.Time, e Entry, p repair.Program) time.Time {
+	now = now.UTC()
 	if p.Today != nil {
 		now = p.Today.UTC().Truncate(24 * time.Hour).Add(now.Sub(now.Truncate(24 * time.Hour)))
 	}

@@ -121,7 +121,7 @@ func (st *Store) takeNew(ctx context.Context, tx pgx.Tx, in TabletSent, sum []by
 	}
 	program = frame.Program
 	now := st.Now().UTC().Truncate(time.Microsecond)
-	clock := tablet.Read(e.Captured, in.SentAt, now, st.clock(Entry{}, program), e.ClockMS)
+	clock := tablet.Read(e.Captured, in.SentAt, now, clockAt(now, Entry{}, program), e.ClockMS)
 	concerned, err := knownEnds(ctx, tx, in.ProgramID, e.EndIDs())
 	if err != nil {
 		return TabletAnswer{}, err
