@@ -143,7 +143,8 @@ func (p People) LoginSucceeded(ctx context.Context, id uuid.UUID) error {
 // SetPassword stores a new hash, lifts a lock and ends every session of the
 // account. It returns the number that sessions opened from now on must carry.
 func (p People) SetPassword(ctx context.Context, id uuid.UUID, hash string) (epoch int, err error) {
-	const q = `UPDATE app_user SET password_hash = $2, session_epoch = session_epoch + 1, failed_logins = 0,
+	const q = `WITH over AS (UPDATE open_session SET ended_at = now(), ended_by = 'password' WHERE user_id = $1 AND ended_at IS NULL)
+		UPDATE app_user SET password_hash = $2, session_epoch = session_epoch + 1, failed_logins = 0,
 		locked_until = NULL WHERE id = $1 RETURNING session_epoch`
 	err = p.Pool.QueryRow(ctx, q, id, hash).Scan(&epoch)
 	return epoch, noAccount(err)
@@ -155,11 +156,16 @@ func (p People) Rehash(ctx context.Context, id uuid.UUID, hash string) error {
 }
 
 const (
-	disableAccount = `UPDATE app_user SET disabled_at = coalesce(disabled_at, $2), session_epoch = session_epoch + 1 WHERE id = $1`
-	enableAccount  = `UPDATE app_user SET disabled_at = NULL, failed_logins = 0, locked_until = NULL WHERE id = $1`
+	disableAccount = `WITH over AS (UPDATE open_session SET ended_at = $2, ended_by = 'shut' WHERE user_id = $1 AND ended_at IS NULL),
+		dead AS (UPDATE api_token SET revoked_at = $2, revoked_by = 'shut' WHERE user_id = $1 AND revoked_at IS NULL)
+		UPDATE app_user SET disabled_at = coalesce(disabled_at, $2), session_epoch = session_epoch + 1 WHERE id = $1`
+	signOutAccount = `WITH over AS (UPDATE open_session SET ended_at = $2, ended_by = 'administrator' WHERE user_id = $1 AND ended_at IS NULL)
+		UPDATE app_user SET session_epoch = session_epoch + 1 WHERE id = $1`
+	enableAccount = `UPDATE app_user SET disabled_at = NULL, failed_logins = 0, locked_until = NULL WHERE id = $1`
 )
 
-// Disable shuts an account and ends its sessions. It stays in every history.
+// Disable shuts an account, ends its sessions and revokes its tokens for good. It stays in
+// every history.
 func (p People) Disable(ctx context.Context, id uuid.UUID, at time.Time) error {
 	return one(ctx, p.Pool, disableAccount, id, at)
 }

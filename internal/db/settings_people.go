@@ -23,11 +23,12 @@ const (
 	PeopleRemove  = "people.remove"
 	PeopleDisable = "people.disable"
 	PeopleEnable  = "people.enable"
+	PeopleSignOut = "people.sign_out"
 )
 
 // PeopleActs lists every act on the people of a program.
 func PeopleActs() []string {
-	return []string{PeopleAdd, PeopleRole, PeopleRemove, PeopleDisable, PeopleEnable}
+	return []string{PeopleAdd, PeopleRole, PeopleRemove, PeopleDisable, PeopleEnable, PeopleSignOut}
 }
 
 // PeopleEntry is one change of who may do what in a program. It goes to the same
@@ -157,7 +158,7 @@ func actOnPeople(ctx context.Context, tx pgx.Tx, e PeopleEntry, now time.Time) (
 	if e.Act != PeopleAdd && c.Was == "" {
 		return c, fault.New(fault.NotFound, "nobody of that account has a role in this program")
 	}
-	if c.Was == authz.Administrator && e.Act != PeopleEnable && e.Role != authz.Administrator {
+	if c.Was == authz.Administrator && e.Act != PeopleEnable && e.Act != PeopleSignOut && e.Role != authz.Administrator {
 		if err := anotherAdministrator(ctx, tx, e.ProgramID, id); err != nil {
 			return c, err
 		}
@@ -172,6 +173,8 @@ func actOnPeople(ctx context.Context, tx pgx.Tx, e PeopleEntry, now time.Time) (
 		err = one(ctx, tx, disableAccount, id, now)
 	case PeopleEnable:
 		err = one(ctx, tx, enableAccount, id)
+	case PeopleSignOut:
+		err = one(ctx, tx, signOutAccount, id, now)
 	default:
 		err = fault.New(fault.Malformed, "people of a program cannot be %q", e.Act)
 	}

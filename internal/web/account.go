@@ -8,6 +8,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"endcast/internal/db"
 	"endcast/internal/domain/authz"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/units"
@@ -55,6 +56,9 @@ func (s *Server) accountPage(w http.ResponseWriter, r *http.Request, status int,
 	v := account.View{Name: u.Name, Email: u.Email, Theme: themeOf(r), MinPassword: strconv.Itoa(password.MinLength), Bad: bad}
 	if u.Units != nil {
 		v.Units = *u.Units
+	}
+	if err := s.accountSessions(r, &v); err != nil {
+		return err
 	}
 	return s.render(w, r, status, account.Page(s.page(r, "Account"), v))
 }
@@ -117,7 +121,7 @@ func (s *Server) accountPassword(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.openSession(ctx, id, epoch); err != nil {
+	if err := s.openSession(r, id, epoch, db.ByPassword); err != nil {
 		return err
 	}
 	s.flash(r, ui.Done, "Password changed. Every other session of this account is over.")

@@ -16,7 +16,7 @@ var entryKinds = map[string]string{
 	"test_stud.record": "Test studs recorded", "form.record": "Form checked", "core.record": "Core through the deck recorded",
 	"field_check.record": "Check recorded", "tablet.keep_aside": "Entry of a tablet kept aside", "tablet.apply": "Entry kept aside applied", "tablet.record_only": "Entry kept aside left on record",
 	"truck.edit": "Vehicle edited", "span.demand": "Cross section of a span edited", "span.load_parts": "Dead load of a span edited", "end.demand": "Way of the demand chosen",
-	"people.add": "Person added", "people.role": "Role changed", "people.remove": "Person taken out", "people.disable": "Account shut", "people.enable": "Account opened again",
+	"people.add": "Person added", "people.role": "Role changed", "people.remove": "Person taken out", "people.disable": "Account shut", "people.enable": "Account opened again", "people.sign_out": "Signed out everywhere",
 }
 
 func entryWords(kind string) string {

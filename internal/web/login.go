@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"time"
 
+	"endcast/internal/db"
 	"endcast/internal/domain/fault"
 	"endcast/internal/password"
 	"endcast/views/login"
@@ -87,7 +88,7 @@ func (s *Server) loginSubmit(w http.ResponseWriter, r *http.Request) error {
 	if err := s.people.LoginSucceeded(ctx, c.ID); err != nil {
 		return err
 	}
-	if err := s.openSession(ctx, c.ID, c.SessionEpoch); err != nil {
+	if err := s.openSession(r, c.ID, c.SessionEpoch, db.ByPassword); err != nil {
 		return err
 	}
 	return seeOther(w, r, orHome(next))
@@ -107,6 +108,10 @@ func (s *Server) demoAccounts(ctx context.Context) ([]login.DemoAccount, error) 
 
 // logout ends the session.
 func (s *Server) logout(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r.Context())
+	if err := s.people.EndSession(r.Context(), v.user.ID, v.session, s.now()); err != nil {
+		return err
+	}
 	if err := s.sessions.Destroy(r.Context()); err != nil {
 		return err
 	}

@@ -164,6 +164,12 @@ func (s *Server) memberPage(w http.ResponseWriter, r *http.Request, status int, 
 	v := settings.MemberView{Name: m.Name, Role: string(m.Role), Roles: roleOptions(false), MayShut: s.can(r, authz.ManageSite), Shut: !m.Active(), Back: here,
 		ConfirmAt: map[string]string{"remove": here + "?ask=remove", "disable": here + "?ask=disable"}, Form: form,
 		Facts: []settings.Fact{{Label: "Email", Value: m.Email}, {Label: "Account", Value: accountMark(m.User, s.now()).Text}}}
+	open, err := s.people.Sessions(r.Context(), m.ID, s.now())
+	if err != nil {
+		return err
+	}
+	v.MaySignOut = len(open) > 0
+	v.Facts = append(v.Facts, settings.Fact{Label: "Signed in", Value: signedInWords(open)})
 	if ask == "remove" || (ask == "disable" && v.MayShut) {
 		v.Confirm = ask
 	}
@@ -191,6 +197,8 @@ func (s *Server) peopleSubmit(w http.ResponseWriter, r *http.Request) error {
 		e.Act, said = db.PeopleRemove, m.Name+" has no role in this program any more."
 	case "disable":
 		e.Act, said = db.PeopleDisable, "The account of "+m.Name+" is shut."
+	case "sign_out":
+		e.Act, said = db.PeopleSignOut, m.Name+" is signed out everywhere."
 	case "enable":
 		e.Act, said = db.PeopleEnable, "The account of "+m.Name+" is open again."
 	default:
@@ -213,6 +221,8 @@ func (s *Server) peopleSubmit(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.flash(r, ui.Done, said)
 	switch {
+	case self && e.Act == db.PeopleSignOut:
+		return seeOther(w, r, "/login")
 	case self && e.Act == db.PeopleRemove && !s.can(r, authz.ManageSite):
 		return seeOther(w, r, "/") // the program is out of sight now
 	case self && e.Act == db.PeopleRole && e.Role != authz.Administrator && !s.can(r, authz.ManageSite):

@@ -170,6 +170,8 @@ func peopleInWords(c db.SettingChange) string {
 		return who + " is " + sequence.RoleWords(p.Role) + ", was " + sequence.RoleWords(p.Was) + "."
 	case db.PeopleRemove:
 		return "Took " + who + " out of the program, who was " + sequence.RoleWords(p.Was) + "."
+	case db.PeopleSignOut:
+		return "Signed " + who + " out everywhere."
 	case db.PeopleDisable:
 		return "Shut the account of " + who + "."
 	}

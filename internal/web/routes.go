@@ -54,6 +54,7 @@ func (s *Server) table() []route {
 		on(get, "/account", authz.OwnAccount, s.accountShow),
 		on(post, "/account/reading", authz.OwnAccount, s.accountReading),
 		on(post, "/account/password", authz.OwnAccount, s.accountPassword),
+		on(post, "/account/sessions", authz.OwnAccount, s.sessionEnd),
 
 		// bridge, ends, work
 		on(get, programPrefix, authz.SeeProgram, s.bridgeShow),

@@ -7,6 +7,7 @@ import (
 
 	"github.com/alexedwards/scs/pgxstore"
 	"github.com/alexedwards/scs/v2"
+	"github.com/go-chi/chi/v5/middleware"
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5/pgxpool"
 
@@ -21,12 +22,16 @@ const sessionLife = 12 * time.Hour
 
 const sweepEvery = 10 * time.Minute
 
+// seenEvery is how often a session notes that it is used: a write on every page would
+// cost more than it tells.
+const seenEvery = time.Minute
+
 // Keys of what a session holds. Only texts and numbers: the stored form must stay
 // readable by the next release.
 const (
-	keyUser  = "user"
-	keyEpoch = "epoch"
-	keyFlash = "flash"
+	keySession = "session"
+	keyEpoch   = "epoch"
+	keyFlash   = "flash"
 )
 
 func newSessions(pool *pgxpool.Pool, secure bool) *scs.SessionManager {
@@ -71,6 +76,7 @@ type visit struct {
 	pattern string
 	user    *db.User
 	person  authz.Person
+	session uuid.UUID // by which the person is signed in
 	program *ProgramHead
 	framed  bool // the session is loaded: a page may show who is signed in
 }
@@ -92,15 +98,17 @@ func (s *Server) loadPerson(next http.Handler) http.Handler {
 		ctx := r.Context()
 		v := visitOf(ctx)
 		v.framed = true
-		id, err := uuid.Parse(s.sessions.GetString(ctx, keyUser))
+		id, err := uuid.Parse(s.sessions.GetString(ctx, keySession))
 		if err != nil {
 			next.ServeHTTP(w, r)
 			return nil
 		}
-		u, err := s.people.ByID(ctx, id)
+		now := s.now()
+		seen, err := s.people.Visit(ctx, id, now)
 		if err != nil && fault.KindOf(err) != fault.NotFound {
 			return err
 		}
+		u := seen.User
 		usable := false
 		if err == nil {
 			if usable, err = s.usable(ctx, u); err != nil {
@@ -114,11 +122,16 @@ func (s *Server) loadPerson(next http.Handler) http.Handler {
 			next.ServeHTTP(w, r)
 			return nil
 		}
+		if from := clientOf(r); from != seen.Address || now.Sub(seen.SeenAt) >= seenEvery {
+			if err := s.people.Seen(ctx, id, now, from); err != nil {
+				return err
+			}
+		}
 		roles, err := s.people.Roles(ctx, u.ID)
 		if err != nil {
 			return err
 		}
-		v.user = &u
+		v.user, v.session = &u, id
 		v.person = authz.Person{ID: u.ID, SiteAdmin: u.SiteAdmin, Roles: roles}
 		next.ServeHTTP(w, r)
 		return nil
@@ -135,15 +148,29 @@ func (s *Server) usable(ctx context.Context, u db.User) (bool, error) {
 	return s.store.DemoOnly(ctx)
 }
 
-// openSession signs a person in, under a new token.
-func (s *Server) openSession(ctx context.Context, id uuid.UUID, epoch int) error {
+// openSession signs a person in, under a new token; way is db.ByPassword or
+// db.BySignOn. A session that this browser had before is over.
+func (s *Server) openSession(r *http.Request, user uuid.UUID, epoch int, way string) error {
+	ctx, now := r.Context(), s.now()
+	if v := visitOf(ctx); v.user != nil {
+		if err := s.people.EndSession(ctx, v.user.ID, v.session, now); err != nil {
+			return err
+		}
+	}
 	if err := s.sessions.RenewToken(ctx); err != nil {
 		return err
 	}
-	s.sessions.Put(ctx, keyUser, id.String())
+	open := db.Session{ID: uuid.New(), UserID: user, OpenedAt: now, ExpiresAt: now.Add(sessionLife), Address: clientOf(r), Device: deviceOf(r.UserAgent()), Way: way}
+	if err := s.people.OpenSession(ctx, open); err != nil {
+		return err
+	}
+	s.sessions.Put(ctx, keySession, open.ID.String())
 	s.sessions.Put(ctx, keyEpoch, epoch)
 	return nil
 }
+
+// clientOf is the address of the client, as far as proxies are believed.
+func clientOf(r *http.Request) string { return middleware.GetClientIP(r.Context()) }
 
 // flash keeps a message for the next page that this person sees.
 func (s *Server) flash(r *http.Request, kind ui.FlashKind, text string) {

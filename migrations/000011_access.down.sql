@@ -1,0 +1,3 @@
+DROP TABLE sign_on;
+DROP TABLE api_token;
+DROP TABLE open_session;
