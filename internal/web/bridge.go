@@ -32,6 +32,9 @@ func (s *Server) bridgeShow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := bridge.View{Facts: programFacts(frame.Program), Figures: headCount(head, sum), All: head.Path("ends"), Orders: rankLinks(head)}
+	if at, text := mockupMissing(head, frame); text != "" {
+		v.Mockup = &bridge.Link{Label: ui.Sentence(text), Href: at}
+	}
 	if sum.Ends <= planLimit {
 		marks, err := s.store.PlanEnds(r.Context(), id, planLimit)
 		if err != nil {
@@ -53,6 +56,16 @@ func (s *Server) bridgeShow(w http.ResponseWriter, r *http.Request) error {
 		v.First.Rows = append(v.First.Rows, endRow(head, st, sys, today))
 	}
 	return s.render(w, r, http.StatusOK, bridge.Page(s.page(r, head.Name), v))
+}
+
+// mockupMissing says which mock-up's acceptance the first casting waits for, with its
+// address; nothing once one is accepted.
+func mockupMissing(head ProgramHead, frame *repair.Scope) (href, text string) {
+	n, text := frame.MockupStanding()
+	if n > 0 {
+		return head.Path("mockups", numberOf(n)), text
+	}
+	return head.Path("mockups"), text
 }
 
 func programFacts(p repair.Program) []bridge.Fact {

@@ -59,6 +59,9 @@ func newBusyProgram(t testing.TB, text string) *testProgram {
 	year := 1961
 	p.DoProgram(authz.Administrator, repair.EditProgram{Program: repair.Program{Name: "Busy " + text, Owner: text, Carries: text, Contract: text, BuiltYear: &year, Units: "us", Timezone: "UTC"}})
 	p.DoProgram(authz.Engineer, repair.EditBasis{Key: string(basis.SurveyReach), Value: float64(3 * units.Inch), Typed: text, Source: text})
+	p.DoProgram(authz.Inspector, repair.RecordMockup{MockupIn: repair.MockupIn{CastAt: at, StandsFor: text, Obstructions: text, Leaks: text, SectionsCut: 2, Voids: text, FiberSpread: text, Note: text,
+		Typed: repair.Typed{"width_mm": text}}})
+	p.DoProgram(authz.Engineer, repair.DecideMockup{Number: 1, Decision: repair.MockupNotAccepted, Reasons: text})
 	p.DoProgram(authz.Engineer, repair.AcceptMockup{Note: text})
 	p.DoProgram(authz.Administrator, repair.SetWindows{Windows: []repair.Window{
 		{Kind: "lane", StartsAt: at.Add(48 * time.Hour), EndsAt: at.Add(54 * time.Hour), ProductiveH: 5, State: "granted"},

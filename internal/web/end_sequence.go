@@ -59,6 +59,13 @@ func (e *endReader) blocks(bs []sequence.Block) []end.Block {
 		if !b.Since.IsZero() {
 			row.Since = e.when(b.Since)
 		}
+		if b.Reason == sequence.MockupMissing {
+			at, text := mockupMissing(e.s.program(e.r), e.sc)
+			if text != "" {
+				row.Text += ": " + text
+			}
+			row.Href, row.Link = at, "See the mock-up"
+		}
 		out = append(out, row)
 	}
 	return out

@@ -13,6 +13,8 @@ var entryKinds = map[string]string{
 	"nonconformance.raise": "Nonconformance raised", "nonconformance.decide": "Nonconformance decided", "nonconformance.close": "Nonconformance closed",
 	"curing.log": "Curing log recorded", "curing.hand": "Curing readings recorded by hand", "curing.withdraw": "Curing log withdrawn", "curing.end": "End of curing recorded",
 	"pour.record": "Pour recorded", "specimen.break": "Specimen broken", "mockup.withdraw": "Acceptance of the mock-up withdrawn",
+	"mockup.record": "Mock-up recorded", "mockup.correct": "Record of a mock-up corrected", "mockup.decide": "Mock-up decided on", "mockup.roles": "Roles that accept a mock-up named",
+	"gate.passed": "Gate passed", "gate.refused": "Gate refused", "step.waive": "Condition of a step waived", "step.unwaive": "Waiver withdrawn",
 	"test_stud.record": "Test studs recorded", "form.record": "Form checked", "core.record": "Core through the deck recorded",
 	"field_check.record": "Check recorded", "tablet.keep_aside": "Entry of a tablet kept aside", "tablet.apply": "Entry kept aside applied", "tablet.record_only": "Entry kept aside left on record",
 	"truck.edit": "Vehicle edited", "span.demand": "Cross section of a span edited", "span.load_parts": "Dead load of a span edited", "end.demand": "Way of the demand chosen",

@@ -18,10 +18,6 @@ const logLines = 20
 
 // programShow shows the title facts of a program and its trial casting.
 func (s *Server) programShow(w http.ResponseWriter, r *http.Request) error {
-	return s.programPage(w, r, http.StatusOK, settings.Form{}, nil)
-}
-
-func (s *Server) programPage(w http.ResponseWriter, r *http.Request, status int, sent settings.Form, typed map[string]string) error {
 	head := s.program(r)
 	p, err := s.store.Program(r.Context(), head.ID.String())
 	if err != nil {
@@ -32,18 +28,15 @@ func (s *Server) programPage(w http.ResponseWriter, r *http.Request, status int,
 	if s.can(r, authz.EditProgram) {
 		v.Edit = head.Path("program", "edit")
 	}
-	m := settings.Mockup{Note: p.MockupNote, May: s.can(r, authz.AcceptMockup), Accepted: p.MockupAcceptedAt != nil, Typed: typed, Form: sent,
-		Zone: "Times are of " + zone.String() + ".", State: ui.Mark{State: ui.Wait, Text: "not accepted: no end is released for casting where the sequence asks for it"}}
-	if m.Accepted {
-		m.State = ui.Mark{State: ui.Good, Text: "accepted"}
-		m.Facts = []settings.Fact{{Label: "Accepted by", Value: p.MockupAcceptedBy}, {Label: "At", Value: p.MockupAcceptedAt.In(zone).Format("2006-01-02 15:04")}}
+	v.Mockup = settings.Mockup{Note: p.MockupNote, Href: head.Path("mockups"), State: ui.Mark{State: ui.Wait, Text: "not accepted: no end is released for casting where the sequence asks for it"}}
+	if p.MockupAcceptedAt != nil {
+		v.Mockup.State = ui.Mark{State: ui.Good, Text: "accepted"}
+		v.Mockup.Facts = []settings.Fact{{Label: "Accepted by", Value: p.MockupAcceptedBy}, {Label: "At", Value: p.MockupAcceptedAt.In(zone).Format("2006-01-02 15:04")}}
 	}
-	m.Action = head.Path("program", "mockup")
-	v.Mockup = m
 	if v.Log, err = s.settingsLog(r, zone, "program.create", "program.edit", "mockup.accept", "mockup.withdraw"); err != nil {
 		return err
 	}
-	return s.render(w, r, status, settings.Program(s.page(r, "Program"), v))
+	return s.render(w, r, http.StatusOK, settings.Program(s.page(r, "Program"), v))
 }
 
 func titleFacts(p repair.Program) []settings.Fact {
@@ -78,35 +71,28 @@ func dateText(t *time.Time) string {
 	return t.Format(time.DateOnly)
 }
 
-// programMockup accepts the trial casting, or takes its acceptance back.
+// programMockup takes the acceptance of a mock-up back. One is accepted on its own
+// page, by each role on its record.
 func (s *Server) programMockup(w http.ResponseWriter, r *http.Request) error {
 	if err := parseForm(r); err != nil {
 		return err
 	}
-	p, err := s.store.Program(r.Context(), s.program(r).ID.String())
+	sent := mockupSent{act: r.PostFormValue("do"), form: &pourForm{values: r.PostForm}}
+	if sent.act != "withdraw" {
+		sent.refused = "a mock-up is accepted on its own page, by each role that decides: record it first"
+		return s.mockupListPage(w, r, http.StatusUnprocessableEntity, sent)
+	}
+	_, err := s.editSettings(r, time.Time{}, repair.WithdrawMockup{Reason: strings.TrimSpace(r.PostFormValue("reason"))})
+	back, err := refusal(err)
 	if err != nil {
 		return err
 	}
-	typed := typedIn(r, "note", "reason", "captured_at")
-	var change repair.Change = repair.AcceptMockup{Note: typed["note"]}
-	said := "The trial casting is accepted."
-	var captured time.Time
-	if r.PostFormValue("do") == "withdraw" {
-		change, said = repair.WithdrawMockup{Reason: typed["reason"]}, "The acceptance is withdrawn."
-	} else {
-		captured, err = momentTyped("captured_at", typed["captured_at"], zoneOf(p))
+	if back != nil {
+		sent.bad, sent.refused = back.fields, back.text
+		return s.mockupListPage(w, r, http.StatusUnprocessableEntity, sent)
 	}
-	if err == nil {
-		_, err = s.editSettings(r, captured, change)
-	}
-	if form, status, ok := refused(r, err); ok {
-		return s.programPage(w, r, status, form, typed)
-	}
-	if err != nil {
-		return err
-	}
-	s.flash(r, ui.Done, said)
-	return seeOther(w, r, s.program(r).Path("program"))
+	s.flash(r, ui.Done, "The acceptance is withdrawn.")
+	return seeOther(w, r, s.program(r).Path("mockups"))
 }
 
 // editSettings sends a change that concerns the whole program, seen or done at

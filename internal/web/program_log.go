@@ -48,6 +48,14 @@ func changeInWords(c db.SettingChange, sys units.System, zone *time.Location) st
 		return "Accepted the trial casting: " + text(c, "note")
 	case "mockup.withdraw":
 		return "Withdrew the acceptance of the trial casting: " + text(c, "reason")
+	case "mockup.record":
+		return "Recorded a mock-up that stands for " + text(c, "stands_for") + "."
+	case "mockup.correct":
+		return "Corrected the record of mock-up " + text(c, "number") + ": " + text(c, "reason")
+	case "mockup.decide":
+		return sentenceCase(plainWord(text(c, "decision"))) + " mock-up " + text(c, "number") + "." + strings.TrimRight(" "+text(c, "reasons"), " ")
+	case "mockup.roles":
+		return "Named who accepts a mock-up: " + strings.Trim(text(c, "roles"), "[]") + "."
 	case "basis.edit":
 		return basisInWords(c, sys)
 	case "assumption.edit":

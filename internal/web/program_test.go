@@ -52,23 +52,26 @@ func TestTitleFactsAreEditedByAdministrators(t *testing.T) {
 	require.Equal(t, "County of Here", p.Scope("1N-1").Program.Owner)
 }
 
-func TestTrialCastingIsAcceptedAndWithdrawnByTheEngineer(t *testing.T) {
+// The acceptance is no button of the program page: it is decided on the mock-up's own
+// record. What was accepted is taken back by the engineer.
+func TestAcceptanceOfAMockupIsNoButtonOfTheProgramPage(t *testing.T) {
 	t.Parallel()
 	p := newTestProgram(t)
-	path, at := p.Path("program"), p.Path("program", "mockup")
+	at, list := p.Path("program", "mockup"), p.Path("mockups")
 	for _, role := range authz.Roles() {
+		p.Role(role).Get(p.Path("program")).Status(200).Has(`href="` + list + `"`).None("main form")
 		if role != authz.Engineer {
-			p.Role(role).Post(at, "entry", newEntryID(), "do", "accept", "note", "fine").Status(403)
+			p.Role(role).Post(at, "entry", newEntryID(), "do", "withdraw", "reason", "fine").Status(403)
 		}
 	}
 	engineer := p.Role(authz.Engineer)
-	engineer.Post(at, "entry", newEntryID(), "do", "accept").Status(422).Has("Say what was cast, cut and tested")
-	engineer.Post(at, "entry", newEntryID(), "do", "accept", "note", "full size", "captured_at", "2999-01-01T10:00").Status(422).Has("full size")
+	engineer.Post(at, "entry", newEntryID(), "do", "accept", "note", "full size").Status(422).Has("accepted on its own page")
+	require.Nil(t, p.Scope("1N-1").Program.MockupAcceptedAt)
 	engineer.Post(at, "entry", newEntryID(), "do", "withdraw", "reason", "never was").Status(422).Has("No trial casting is accepted")
-	engineer.Post(at, "entry", newEntryID(), "do", "accept", "note", "Full size, cut in four: no void above 5 mm").LeadsTo(path).Follow().Has("accepted", "cut in four")
-	require.NotNil(t, p.Scope("1N-1").Program.MockupAcceptedAt)
+	p.DoProgram(authz.Engineer, repair.AcceptMockup{Note: "Full size, cut in four: no void above 5 mm"})
+	engineer.Get(list).Has("accepted", "cut in four")
 	engineer.Post(at, "entry", newEntryID(), "do", "withdraw").Status(422).Has("Say why the acceptance no longer holds")
-	engineer.Post(at, "entry", newEntryID(), "do", "withdraw", "reason", "the mix changed").LeadsTo(path).Follow().Has("not accepted", "Withdrawn by", "the mix changed")
+	engineer.Post(at, "entry", newEntryID(), "do", "withdraw", "reason", "the mix changed").LeadsTo(list).Follow().Has("not accepted", "Withdrawn by", "the mix changed")
 	require.Nil(t, p.Scope("1N-1").Program.MockupAcceptedAt)
 }
 

@@ -31,6 +31,7 @@ var sheets = []struct{ label, suffix string }{
 	{"Designs to review", "/reviews"},
 	{"Families", "/families"},
 	{"Nonconformances", "/nonconformances"},
+	{"Mock-ups", "/mockups"},
 	{"Pours", "/pours"},
 	{"Laboratory", "/laboratory"},
 	{"Windows", "/windows"},

@@ -177,6 +177,15 @@ func (s *Server) table() []route {
 		on(post, programPrefix+"/ends/{end}/photos/{sha}/sheet", authz.CompleteStep, s.photoPin),
 		on(post, programPrefix+"/ends/{end}/photos", authz.CompleteStep, s.photoAdd).upTo(photoLimit),
 
+		// mockup
+		on(get, programPrefix+"/mockups", authz.SeeProgram, s.mockupList),
+		on(post, programPrefix+"/mockups", authz.RecordMockup, s.mockupRecord),
+		on(get, programPrefix+"/mockups/new", authz.RecordMockup, s.mockupNew),
+		on(post, programPrefix+"/mockups/roles", authz.EditProgram, s.mockupRolesSet),
+		on(get, programPrefix+"/mockups/{mockup}", authz.SeeProgram, s.mockupShow),
+		on(post, programPrefix+"/mockups/{mockup}", authz.RecordMockup, s.mockupSubmit),
+		on(post, programPrefix+"/mockups/{mockup}/decide", authz.DecideMockup, s.mockupDecide),
+
 		// pour
 		on(get, programPrefix+"/pours", authz.SeeProgram, s.pourList),
 		on(get, programPrefix+"/pours/quantities", authz.SeeProgram, s.quantityShow),

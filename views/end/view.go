@@ -80,6 +80,8 @@ type Block struct {
 	Actor  string
 	Since  string
 	AnchID string // of the step that is stopped
+	Href   string // where it is dealt with; "" where no page of its own is
+	Link   string
 }
 
 // Capacity is one condition of the end against what it must carry.

@@ -107,6 +107,9 @@ type CorrectMockup struct {
 	Number int `json:"number"`
 	MockupIn
 	Reason string `json:"reason"`
+	// From is the MockupRecordDigest that the correction was made on; empty asks for
+	// no comparison.
+	From string `json:"from,omitempty"`
 }
 
 // Kind implements Change.
@@ -123,6 +126,9 @@ func (ch CorrectMockup) Apply(s *Scope, c Context) error {
 	}
 	if m.State == MockupAccepted || m.State == MockupWithdrawn {
 		return fault.New(fault.Refused, "mock-up %d is %s: its record stays as it was decided on", m.Number, mockupWords(m.State))
+	}
+	if err := from(ch.From, MockupRecordDigest(*m), "the record of the mock-up"); err != nil {
+		return err
 	}
 	if err := reasoned(ch.Reason, "say what is added or put right"); err != nil {
 		return err
