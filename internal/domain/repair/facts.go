@@ -74,6 +74,9 @@ func (r *Record) facts(s *Scope, digest string) (sequence.Facts, error) {
 		}
 	}
 	f.Window = s.windowFact(r.End.Access)
+	if r.underWay(s) {
+		f.Window = sequence.Window{Granted: true} // work is going on at it: nothing waits for access
+	}
 	for _, st := range s.Steps {
 		if st.WindowKind == "" || st.WindowKind == sequence.OwnWindow || st.Retired {
 			continue
@@ -84,6 +87,11 @@ func (r *Record) facts(s *Scope, digest string) (sequence.Facts, error) {
 		f.Windows[st.WindowKind] = s.windowFact(st.WindowKind)
 	}
 	return f, nil
+}
+
+// underWay reports whether a casting of this end is open.
+func (r *Record) underWay(s *Scope) bool {
+	return slices.ContainsFunc(s.poursOf(r.End.ID), func(p Pour) bool { return p.Open })
 }
 
 func (r *Record) chosen(s *Scope) []string {

@@ -56,3 +56,19 @@ func TestSetWindowsIsAllOrNothingToTheReader(t *testing.T) {
 	require.ErrorContains(t, err, "window 2")
 	require.Error(t, SetWindows{}.Apply(s, c))
 }
+
+// Where a casting is open, work is going on: the end waits for no window, lost or not.
+func TestAnOpenCastingWaitsForNoWindow(t *testing.T) {
+	t.Parallel()
+	r := &Record{End: End{ID: "e", Access: "night"}}
+	s := &Scope{Ends: []*Record{r}, Windows: []Window{{ID: "w", Kind: "night", State: WindowLost, Reason: "storm", StartsAt: time.Date(2030, 5, 1, 22, 0, 0, 0, time.UTC)}},
+		Pours: []Pour{{ID: "p", Open: true}}, PourEnds: []PourEnd{{ID: "pe", PourID: "p", EndID: "e"}}}
+	require.False(t, s.windowFact("night").Granted)
+	f, err := r.Facts(s)
+	require.NoError(t, err)
+	require.True(t, f.Window.Granted)
+	s.Pours[0].Open = false
+	f, err = r.Facts(s)
+	require.NoError(t, err)
+	require.True(t, f.Window.Lost)
+}
