@@ -209,6 +209,7 @@ func (t *teller) opening() {
 		Owner: "Tamsworth Regional Roads Authority", Carries: "Route 88 over Tannery Lane, the Osk Navigation and its basin, at Verrin Mills", Contract: "TRR-27-014",
 		BuiltYear: &built, Units: "us", Timezone: "Etc/GMT+5", Today: &today, CompletionDue: date(11, 19), FieldStart: date(3, 8), IsDemo: true}})
 	t.all("bridge", authz.Designer, at.Add(2*time.Hour), repair.ImportBridge{Bridge: bridge()})
+	t.contract()
 	t.mockup()
 }
 

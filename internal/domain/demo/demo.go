@@ -98,6 +98,8 @@ func Story() []Step {
 	for _, p := range pours() {
 		t.pour(p)
 	}
+	t.tonight()
+	t.eveningPosted()
 	t.findings()
 	t.asides()
 	slices.SortStableFunc(t.steps, func(a, b Step) int { return a.At.Compare(b.At) })

@@ -59,6 +59,37 @@ func (t *teller) findings() {
 		}
 	}
 	t.corrected()
+	t.low28()
+}
+
+// low28 tells what became of the nonconformance that the running rule raised for the
+// strength at 28 days: the panel stays, and the end still waits for a design that
+// counts on no more than was proven.
+func (t *teller) low28() {
+	const name = "5F-6"
+	number := func(s *repair.Scope) (int, error) {
+		r, err := s.One()
+		if err != nil {
+			return 0, err
+		}
+		for _, n := range r.Nonconformances {
+			if n.Origin != "" && n.ClosedAt == nil {
+				return n.Number, nil
+			}
+		}
+		return 0, fault.New(fault.NotFound, "no rule raised a nonconformance at %s", name)
+	}
+	ref := []string{name}
+	t.tell(name+" low strength decided", authz.Engineer, day(6, 14).Add(11*hour), ref, false, func(s *repair.Scope) (repair.Change, error) {
+		n, err := number(s)
+		return repair.DecideNonconformance{Number: n, Disposition: "use_as_is",
+			Cause: "most likely the specimens: the water bath of the laboratory stood at 61 °F over a weekend. Flow, masses and temperatures of both batches within their limits, earlier breaks as usual"}, err
+	})
+	t.tell(name+" low strength closed", authz.Engineer, day(6, 21).Add(15*hour), ref, false, func(s *repair.Scope) (repair.Change, error) {
+		n, err := number(s)
+		return repair.CloseNonconformance{Number: n,
+			Reinspection: "Panel sounded again, nothing found. It stays; the end is not closed on 21.7 ksi: the designer is to issue a revision that counts on the strength proven."}, err
+	})
 }
 
 func nonconformances() []finding {

@@ -5,7 +5,6 @@ import (
 	"time"
 
 	"endcast/internal/domain/authz"
-	"endcast/internal/domain/fault"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/units"
 )
@@ -25,33 +24,40 @@ func (t *teller) mockup() {
 	t.say("mockup pour", authz.Inspector, start.Add(5*minute), nil, repair.OpenPour{StartedAt: start.UTC(), Mockup: 1, Weather: "dry, 41 °F, in the shed", FormHead: size(42)})
 	last := len(t.steps) - 1
 	t.steps[last].At = start.Add(3*hour + 10*minute).UTC() // entered after the record that it belongs to
+	p := pour{key: "mockup", at: start}
 	placed, mix, air := start.Add(22*minute).UTC(), units.Temperature(19), units.Temperature(8)
 	flow1, flow1Text := typed[units.Length](9.0, 1)
 	flow2, flow2Text := typed[units.Length](9.2, 1)
-	t.say("mockup batch", authz.Inspector, start.Add(3*hour+15*minute), nil, repair.AddBatch{Pour: 1, Batch: repair.BatchIn{MixedAt: start.Add(6 * minute).UTC(), PlacedAt: &placed,
-		Flow1: &flow1, Flow2: &flow2, MixTemp: &mix, AirTemp: &air, Typed: repair.Typed{"flow_1_mm": flow1Text, "flow_2_mm": flow2Text}},
-		Specimens: []repair.SpecimenSet{{Kind: "cyl_3x6", Curing: "field", NominalDays: 4, Count: 3, Purpose: "strip"}, {Kind: "cyl_3x6", Curing: "standard", NominalDays: 28, Count: 3, Purpose: "acceptance"}}})
+	started, begun, made := start.Add(-6*minute).UTC(), start.Add(10*minute).UTC(), p.premix()
+	batch := repair.BatchIn{StartedAt: &started, MixedAt: start.Add(6 * minute).UTC(), PlaceStart: &begun, PlacedAt: &placed, Lot: p.lot(), PremixMadeOn: &made,
+		Flow1: &flow1, Flow2: &flow2, MixTemp: &mix, AirTemp: &air, SteelTemp: &air, Typed: repair.Typed{"flow_1_mm": flow1Text, "flow_2_mm": flow2Text}, Note: "the whole of the mixer: 1.1 cu ft"}
+	sets := []repair.SpecimenSet{{Kind: "cyl_3x6", Curing: "field", NominalDays: 4, Count: 3, Purpose: "strip"}, {Kind: "cyl_3x6", Curing: "standard", NominalDays: 28, Count: 3, Purpose: "acceptance"}}
+	for _, days := range []float64{2, 3, 7, 14} { // for the strength curve
+		sets = append(sets, repair.SpecimenSet{Kind: "cyl_3x6", Curing: "standard", NominalDays: days, Count: 3, Purpose: "information"})
+	}
+	t.say("mockup batch", authz.Inspector, start.Add(3*hour+15*minute), nil, repair.AddBatch{Pour: 1, Batch: batch, Specimens: sets})
 	t.say("mockup finish", authz.Inspector, start.Add(3*hour+20*minute), nil, repair.FinishPour{Pour: 1, EndedAt: start.Add(40 * minute).UTC()})
-	for _, set := range []struct {
-		days float64
-		ksi  []float64
-	}{{4, []float64{15.6, 15.9, 15.4}}, {28, []float64{23.4, 24.1, 23.8}}} {
-		for i, ksi := range set.ksi {
-			at := placed.Add(time.Duration(24*set.days)*hour + time.Duration(10*(i+1))*minute)
-			t.tell("mockup break "+strconv.Itoa(int(set.days))+"-"+strconv.Itoa(i), authz.Laboratory, at.Add(5*minute), nil, false, func(s *repair.Scope) (repair.Change, error) {
-				n := 0
-				for _, sp := range s.Specimens {
-					if sp.NominalDays != set.days || sp.CastAt.Unix() != placed.Unix() {
-						continue
-					}
-					if n == i {
-						return crushed(sp.Mark, at, ksi), nil
-					}
-					n++
-				}
-				return nil, fault.New(fault.NotFound, "the mock-up has %d specimens of %g days", n, set.days)
-			})
+	warm := heat{key: p.key, covered: placed.Add(10 * minute), mix: 66}
+	box := warm.table([]string{"specimen"}, start.Add(98*hour), 30*minute)
+	t.tell("mockup log", authz.Contractor, start.Add(99*hour), nil, false, func(*repair.Scope) (repair.Change, error) {
+		return logChange(1, "specimen", "box-mockup.csv", warm.covered, box, 0)
+	})
+	for _, days := range []float64{2, 3, 4, 7, 14, 28} {
+		at := placed.Add(time.Duration(24*days)*hour + 10*minute)
+		mean := gained(days)
+		if days == 4 {
+			mean = gained(warm.age("specimen", at))
 		}
+		t.tell("mockup breaks "+strconv.Itoa(int(days)), authz.Laboratory, at.Add(hour), nil, false, func(s *repair.Scope) (repair.Change, error) {
+			ch := repair.RecordBreaks{}
+			for _, sp := range s.Specimens {
+				if n := len(ch.Breaks); sp.NominalDays == days && sp.CastAt.Unix() == placed.Unix() {
+					k := strconv.Itoa(int(days))
+					ch.Breaks = append(ch.Breaks, crushed(sp.Mark, at.Add(time.Duration(10*n)*minute), normal(normal(mean, 0.15, "mockup", k), 0.25, "mockup", k, strconv.Itoa(n))))
+				}
+			}
+			return ch, nil
+		})
 	}
 	record.SectionsCut = 3
 	record.Voids = "none above 1/8 in at the studs; full to the top corner"

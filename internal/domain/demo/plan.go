@@ -95,6 +95,9 @@ func readPlans() []plan {
 				*into = day(month, d).Add(shiftStart[access])
 			}
 		}
+		if p.String() == tonightEnd {
+			p.cast = evening.StartsAt.In(zone)
+		}
 		if !p.cast.IsZero() {
 			p.pour = strconv.Itoa(p.Span) + string(p.Side) + " " + f[4]
 		}

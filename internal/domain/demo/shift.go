@@ -41,7 +41,19 @@ func (e end) testStuds() {
 	test("first", 0, nil)
 }
 
-// cores are the two holes through the deck: one feeds the form, one vents it.
+// barsCut are the cores that met a bar, by end: which, what it cut, and whose leave
+// came after it was looked at.
+var barsCut = map[string]struct {
+	core  int
+	note  string
+	leave time.Time
+}{
+	"5F-2": {2, "vent; one bottom transverse bar cut, No. 5", day(4, 28).Add(14*hour + 20*minute)},
+	"1N-3": {1, "feed; a top bar nicked, No. 4, half its section", day(5, 21).Add(10*hour + 20*minute)},
+}
+
+// cores are the two holes through the deck: one feeds the form, one vents it. Two of
+// the bridge cut a bar: not accepted until the engineer let them stand.
 func (e end) cores() {
 	for n, x := range []float64{9, 21} {
 		side := 5.0
@@ -49,8 +61,16 @@ func (e end) cores() {
 			side = -5
 		}
 		depth := in(8.5)
-		e.say(e.key("core", fmt.Sprint(n+1)), authz.Contractor, e.form.Add(70*minute+time.Duration(n*8)*minute), e.ref, repair.RecordCore{Number: n + 1, Along: in(x), Across: in(side), Diameter: in(4), Depth: &depth,
-			BarsLocated: true, OpenClean: true, Outcome: "accepted", Note: []string{"feed", "vent"}[n]})
+		at := e.form.Add(70*minute + time.Duration(n*8)*minute)
+		ch := repair.RecordCore{Number: n + 1, Along: in(x), Across: in(side), Diameter: in(4), Depth: &depth,
+			BarsLocated: true, OpenClean: true, Outcome: "accepted", Note: []string{"feed", "vent"}[n]}
+		if cut, ok := barsCut[e.name]; ok && cut.core == n+1 {
+			ch.BarCut, ch.Outcome, ch.Note = true, "not_accepted", cut.note
+			after := ch
+			after.Outcome, after.Leave = "accepted", Actor(authz.Engineer).Name+", with the nonconformance of this core"
+			e.say(e.key("core", fmt.Sprint(n+1), "let stand"), authz.Inspector, cut.leave, e.ref, after)
+		}
+		e.say(e.key("core", fmt.Sprint(n+1)), authz.Contractor, at, e.ref, ch)
 	}
 }
 
