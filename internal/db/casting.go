@@ -11,14 +11,19 @@ import (
 	"endcast/internal/domain/fault"
 )
 
-// CastingPage returns one page of the pours of a program, the newest first, with
-// what belongs to them, and the number of all its pours. Page counts from 1.
-func (st *Store) CastingPage(ctx context.Context, programID string, page, size int) (CastingList, int, error) {
+// CastingPage returns one page of the pours of a program, the newest or the oldest
+// first, with what belongs to them, and the number of all its pours. Page counts
+// from 1.
+func (st *Store) CastingPage(ctx context.Context, programID string, page, size int, oldest bool) (CastingList, int, error) {
 	var ids []string
+	order := "started_at desc, number desc"
+	if oldest {
+		order = "started_at, number"
+	}
 	total := 0
 	b := &pgx.Batch{}
 	b.Queue("select count(*) from pour where program_id = $1", programID).QueryRow(func(row pgx.Row) error { return row.Scan(&total) })
-	b.Queue("select id::text from pour where program_id = $1 order by started_at desc, number desc limit $2 offset $3", programID, size, max(page-1, 0)*size).
+	b.Queue("select id::text from pour where program_id = $1 order by "+order+" limit $2 offset $3", programID, size, max(page-1, 0)*size).
 		Query(func(rows pgx.Rows) (err error) {
 			ids, err = pgx.CollectRows(rows, pgx.RowTo[string])
 			return err

@@ -40,15 +40,15 @@ func TestCastingsAreListedAndFound(t *testing.T) {
 	_, err = b.PourOfEntry(b.ctx, newID())
 	require.Error(t, err)
 
-	page, total, err := b.CastingPage(b.ctx, b.program, 1, 2)
+	page, total, err := b.CastingPage(b.ctx, b.program, 1, 2, false)
 	require.NoError(t, err)
 	require.Equal(t, 3, total)
 	require.Len(t, page.Pours, 2)
 	require.Len(t, page.Specimens, 6)
-	page, _, err = b.CastingPage(b.ctx, b.program, 2, 2)
+	page, _, err = b.CastingPage(b.ctx, b.program, 2, 2, false)
 	require.NoError(t, err)
 	require.Equal(t, 2, page.Pours[0].Number, "the oldest comes last")
-	page, _, err = b.CastingPage(b.ctx, b.program, 9, 2)
+	page, _, err = b.CastingPage(b.ctx, b.program, 9, 2, false)
 	require.NoError(t, err)
 	require.Empty(t, page.Pours)
 

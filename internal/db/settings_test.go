@@ -1,8 +1,11 @@
 package db_test
 
 import (
+	"fmt"
+	"math"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/google/uuid"
 	"github.com/stretchr/testify/require"
@@ -13,6 +16,7 @@ import (
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/sequence"
+	"endcast/internal/domain/units"
 )
 
 func TestPreviewTellsAndStoresNothing(t *testing.T) {
@@ -91,6 +95,37 @@ func TestSettingChangesAreReadFromTheJournal(t *testing.T) {
 	access, err := b.AccessUses(b.ctx, b.program)
 	require.NoError(t, err)
 	require.Equal(t, []db.AccessUse{{Kind: "open", Ends: 4}}, access)
+}
+
+// A rule of acceptance judges the strengths on record as soon as it is chosen, and
+// what it raises is on record with its choice.
+func TestAnotherRuleOfAcceptanceJudgesWhatIsOnRecord(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	at := time.Now().Add(-60 * 24 * time.Hour).UTC().Truncate(time.Hour)
+	for i, ksi := range []float64{22, 21.3} {
+		start := at.Add(time.Duration(24*i) * time.Hour)
+		placed, end := start.Add(10*time.Minute), start.Add(time.Hour)
+		_, err := b.do(authz.Inspector, b.end(t, "1N-1"), repair.RecordPour{StartedAt: start, EndedAt: &end, Batches: []repair.BatchIn{{MixedAt: start, PlacedAt: &placed}},
+			Specimens: []repair.SpecimenSet{{Batch: 1, Kind: "cyl_3x6", Curing: "standard", NominalDays: 28, Count: 3, Purpose: "acceptance"}}})
+		require.NoError(t, err)
+		for k := range 3 {
+			w := 3 * units.Inch
+			require.NoError(t, b.change(authz.Laboratory, repair.RecordBreak{Mark: fmt.Sprintf("P%03d-%02d", i+1, k+1), BrokenAt: placed.Add(28 * 24 * time.Hour), Width: &w, Depth: &w, EndsGround: true,
+				Load: units.Force(ksi * 9 * math.Pi / 4 * float64(units.Kip))}))
+		}
+	}
+	require.Empty(t, b.end(t, "1N-1").Nonconformances)
+	_, err := b.Edit(b.ctx, db.Entry{ID: newID(), ProgramID: b.program, Actor: b.people[authz.Engineer], AllEnds: true,
+		Change: repair.EditBasis{Key: string(basis.AcceptanceRule), Value: 2, Typed: "2", Source: "special provision 12.4"}})
+	require.NoError(t, err)
+	// 21.65 ksi is below 21.7 ksi and 1 MPa, which is 21.85 ksi.
+	require.Len(t, b.end(t, "1N-1").Nonconformances, 1)
+	require.Contains(t, b.end(t, "1N-1").Nonconformances[0].Found, "mean of 2 tests 21.65")
+	list, err := b.Strengths(b.ctx, b.program)
+	require.NoError(t, err)
+	require.Equal(t, "mean", list.Tests[1].Low)
+	b.sound(t)
 }
 
 // Administrators who take each other out at once leave one.

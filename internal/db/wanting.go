@@ -13,7 +13,7 @@ import (
 
 // widen adds to an entry the ends that its change wants beyond those it was entered
 // for: every end that the castings named served and, for a change that wants tests,
-// those of the castings whose tests stand beside theirs in the running rule. Entries
+// those of the castings whose tests stand beside theirs in the rule of acceptance. Entries
 // that want tests wait for each other, so that none judges the rule without the
 // other's test.
 func widen(ctx context.Context, tx pgx.Tx, e *Entry, w repair.Want) error {
@@ -49,7 +49,13 @@ func widen(ctx context.Context, tx pgx.Tx, e *Entry, w repair.Want) error {
 	if err != nil {
 		return err
 	}
-	served, err = endsOf(ctx, tx, repair.BesideInOrder(tests, own))
+	rule := &repair.Scope{}
+	b = &pgx.Batch{}
+	settings.queue(b, &rule.Settings, ofProgram, e.ProgramID)
+	if err := tx.SendBatch(ctx, b).Close(); err != nil {
+		return fmt.Errorf("widen: %w", err)
+	}
+	served, err = endsOf(ctx, tx, repair.BesideInOrder(tests, own, rule.Basis()))
 	if err != nil {
 		return err
 	}
@@ -69,7 +75,7 @@ func (e *Entry) add(ids []string) map[string]bool {
 	return added
 }
 
-// untouched reports whether an end came along for the running rule alone and nothing
+// untouched reports whether an end came along for the rule of acceptance alone and nothing
 // was raised at it: it keeps its version, and the entry is no part of its history.
 func (e *Entry) untouched(before *repair.Scope, after *repair.Record) bool {
 	if !e.beside[after.End.ID] {

@@ -55,7 +55,11 @@ func (s *Server) curingPage(w http.ResponseWriter, r *http.Request, status int, 
 	if err != nil {
 		return err
 	}
-	c.curingRecord(&v, series)
+	curve, err := s.programCurve(r.Context(), c.head.ID.String(), c.basis)
+	if err != nil {
+		return err
+	}
+	c.curingRecord(&v, series, curve, c.askedOf(r.URL.Query()))
 	for _, pe := range c.list.PourEnds {
 		name := c.list.EndNames[pe.EndID]
 		e := casting.CuringEnd{Name: name, Href: c.head.Path("ends", name), Cured: "not said yet", By: pe.CuredBy, Note: pe.CuredNote}
@@ -160,12 +164,12 @@ func (c *pourReader) readLogs(ctx context.Context) ([]logSeries, error) {
 func (c *pourReader) hours(t time.Time) float64 { return t.Sub(c.pour.StartedAt).Hours() }
 
 // curingRecord fills the page with what is on record.
-func (c *pourReader) curingRecord(v *casting.Curing, series []logSeries) {
+func (c *pourReader) curingRecord(v *casting.Curing, series []logSeries, pc programCurve, q asked) {
 	chart := &drawing.TemperatureData{ID: "curing", System: c.sys}
 	for _, m := range uhpc.Methods(c.basis) {
 		v.Methods = append(v.Methods, casting.CuringMethod{Name: sentenceCase(m.Name), Formula: m.Formula, Words: m.Words, Source: m.Source + " (" + string(m.Tag) + ")"})
 	}
-	curve := c.strengthening()
+	curve := c.curveOf(pc)
 	v.AtCuring = units.Temperatures.Format(float64(curve.Curing), c.sys, -1)
 	hot, cold, any := units.Temperature(0), units.Temperature(0), false
 	for _, x := range series {
@@ -210,7 +214,7 @@ func (c *pourReader) curingRecord(v *casting.Curing, series []logSeries) {
 	for _, l := range []struct {
 		key  basis.Key
 		word string
-	}{{basis.CuringHot, "hot"}, {basis.CuringStop, "stop"}} {
+	}{{basis.CuringCold, "at least"}, {basis.CuringHot, "hot"}, {basis.CuringStop, "stop"}} {
 		t := c.basis.Value(l.key)
 		chart.Levels = append(chart.Levels, drawing.Rule{At: t, Text: l.word + " " + units.Temperatures.Format(t, c.sys, -1)})
 	}
@@ -238,7 +242,7 @@ func (c *pourReader) curingRecord(v *casting.Curing, series []logSeries) {
 	} else {
 		v.Summary = "No sensor on record lies in the concrete."
 	}
-	v.Forecast = c.forecast(series, curve)
+	v.Forecast = c.forecast(series, pc, q)
 }
 
 func inConcrete(l repair.CuringLog) bool { return l.Place != "air" && l.Place != "specimen" }
@@ -304,13 +308,30 @@ func (c *pourReader) gapRow(x logSeries, g readingGap) casting.CuringGap {
 // loggerLimit is the largest file of a logger that the program takes.
 func (c *castReader) loggerLimit() int64 { return int64(c.basis.Value(basis.LoggerFileSize) * 1e6) }
 
-// strengthening is the curve that forecasts go by.
-func (c *castReader) strengthening() uhpc.Strengthening {
-	return uhpc.DefaultStrengthening(units.Stress(c.basis.Value(basis.FinalStrength)), c.basis)
+// asked is what the reader asks of the forecast beyond the record: the temperature
+// ahead, by hand.
+type asked struct {
+	ahead *float64
+	field ui.Field
+}
+
+// askedOf reads the address. What cannot be read is said beside the box, and the
+// forecast goes by the record as without it.
+func (c *pourReader) askedOf(q url.Values) asked {
+	a := asked{field: ui.Field{Name: "ahead", Label: "Temperature of the concrete from now on", Unit: units.Temperatures.Label(c.sys), Value: q.Get("ahead"), Optional: true,
+		Hint: "Left empty, the last reading or the setting of the design basis, whichever is lower. It is not stored."}}
+	bad := &fault.Invalid{}
+	a.ahead = c.quantity(bad, "ahead", q.Get("ahead"), units.Temperatures)
+	if a.ahead != nil && !(*a.ahead >= -20 && *a.ahead <= 95) {
+		bad.Add("ahead", q.Get("ahead"), "temperature ahead must be from %s to %s, got %s", units.Temperatures.Format(-20, c.sys, 0), units.Temperatures.Format(95, c.sys, 0), q.Get("ahead"))
+		a.ahead = nil
+	}
+	a.field = a.field.With(bad)
+	return a
 }
 
 // forecast is the strength to expect by the sensor that is furthest behind.
-func (c *pourReader) forecast(series []logSeries, curve uhpc.Strengthening) *casting.CuringForecast {
+func (c *pourReader) forecast(series []logSeries, pc programCurve, q asked) *casting.CuringForecast {
 	var governing *logSeries
 	for i := range series {
 		x := &series[i]
@@ -328,8 +349,17 @@ func (c *pourReader) forecast(series []logSeries, curve uhpc.Strengthening) *cas
 	if c.pour.EndedAt != nil {
 		cast = *c.pour.EndedAt
 	}
-	f := uhpc.NewForecast(curve, cast, &governing.result, nil, c.basis)
-	v := &casting.CuringForecast{Sensor: governing.log.Sensor, Curve: ui.Sentence(curve.Words), Ahead: ui.Sentence(f.Words), Refused: f.Refused()}
+	var ahead []uhpc.Ahead
+	if q.ahead != nil {
+		ahead = []uhpc.Ahead{{Temperature: units.Temperature(*q.ahead)}}
+	}
+	curve := c.curveOf(pc)
+	f := uhpc.NewForecast(curve, cast, &governing.result, ahead, c.basis)
+	v := &casting.CuringForecast{Sensor: governing.log.Sensor, Curve: ui.Sentence(curve.Words), CurveHref: c.head.Path("strength-curve"), Ahead: ui.Sentence(f.Words), Refused: f.Refused(),
+		Action: c.curingPath(), AheadBox: q.field, Which: "By the curve of the design basis: this program has none of its own yet."}
+	if _, own := pc.fit.Strengthening(c.basis); own {
+		v.Which = fmt.Sprintf("By the program's own curve, fitted to %s.", counted(len(pc.fit.Points), "set", "sets"))
+	}
 	if v.Refused != "" {
 		return v
 	}
@@ -338,17 +368,33 @@ func (c *pourReader) forecast(series []logSeries, curve uhpc.Strengthening) *cas
 	for _, l := range []struct {
 		key  basis.Key
 		what string
-	}{{basis.StripStrength, "stripping the form"}, {basis.FinalStrength, "the strength specified"}} {
+		gate bool
+	}{{basis.StripStrength, "stripping the form", true}, {basis.TrafficStrength, "return to traffic", true}, {basis.FinalStrength, "the strength specified", false}} {
 		limit := units.Stress(c.basis.Value(l.key))
 		x := f.Reaches(limit)
 		v.Lines = append(v.Lines, casting.ForecastLine{Limit: c.strength(limit), What: l.what, Early: c.crossing(x.Early), Expected: c.crossing(x.Expected), Cautious: c.crossing(x.Cautious)})
-	}
-	next := f.NextBreak(units.Stress(c.basis.Value(basis.StripStrength)), c.now)
-	v.Next = ui.Sentence(next.Words)
-	if !next.At.IsZero() {
-		v.Next = fmt.Sprintf("Break the next set %s after casting, %s. %s", ageText(next.Hours), c.day(next.At), ui.Sentence(next.Words))
+		if l.gate {
+			v.Next = append(v.Next, c.nextBreak(f.NextBreak(limit, c.now), limit, l.what))
+		}
 	}
 	return v
+}
+
+// nextBreak says after how many hours a set is best broken for a gate.
+func (c *pourReader) nextBreak(n uhpc.NextBreak, limit units.Stress, what string) string {
+	if n.At.IsZero() {
+		return fmt.Sprintf("For %s, %s: %s.", what, c.strength(limit), n.Words)
+	}
+	age := fmt.Sprintf("%.0f h", n.Hours)
+	if n.Hours >= 48 {
+		age += " (" + ageText(n.Hours) + ")"
+	}
+	return fmt.Sprintf("For %s, %s: break the next set %s after casting, %s. %s", what, c.strength(limit), age, c.day(n.At), ui.Sentence(n.Words))
+}
+
+// curveOf is the curve that forecasts go by: the program's own where one is kept.
+func (c *castReader) curveOf(pc programCurve) uhpc.Strengthening {
+	return pc.curveFor(units.Stress(c.basis.Value(basis.FinalStrength)), c.basis)
 }
 
 func (c *pourReader) crossing(x uhpc.Crossing) string {

@@ -31,7 +31,7 @@ const mostSums = 512
 
 // curingKeys are the settings that a sum depends on.
 var curingKeys = []basis.Key{basis.MaturityDatum, basis.MaturityDatumWarm, basis.MaturityQ, basis.MaturityReference, basis.CuringGapLow, basis.CuringGapVoid, basis.CuringHot,
-	basis.CuringStop, basis.CuringRise, basis.CuringEveryEarly, basis.CuringEveryLate, basis.CuringEarlyHours}
+	basis.CuringStop, basis.CuringCold, basis.CuringRise, basis.CuringEveryEarly, basis.CuringEveryLate, basis.CuringEarlyHours}
 
 // sensorsOf sums up the logs of one casting for an end, a sensor at a time: several
 // files of one sensor follow each other. An empty end takes those of the whole casting.

@@ -18,29 +18,100 @@ import (
 
 const poursPerPage = 40
 
-// pourList shows the castings of a program, the newest first.
+// mostUnfinished bounds how many pours are looked through for what they need.
+const mostUnfinished = 2000
+
+var pourOrders = []ui.Option{{Value: "", Label: "Newest first"}, {Value: "oldest", Label: "Oldest first"}, {Value: "pressing", Label: "Most pressing first"}}
+
+// pourList shows the castings of a program, the newest first, or those that need
+// something.
 func (s *Server) pourList(w http.ResponseWriter, r *http.Request) error {
 	c, err := s.openCastings(r)
 	if err != nil {
 		return err
 	}
 	q := r.URL.Query()
-	page := pageNumber(q)
-	list, total, err := s.store.CastingPage(r.Context(), c.head.ID.String(), page, poursPerPage)
-	if err != nil {
-		return err
+	base := c.head.Path("pours")
+	v := casting.List{Quantities: c.head.Path("pours", "quantities"), Zone: c.zoneNote(), Curve: c.head.Path("strength-curve"), Action: base, Laboratory: c.head.Path("laboratory"),
+		Show: ui.Field{Name: "show", Label: "Waits for", Value: q.Get("show"), Options: needKinds}, Order: ui.Field{Name: "order", Label: "Order", Value: q.Get("order"), Options: pourOrders}}
+	if v.Order.Value == "pressing" && v.Show.Value == "" {
+		v.Show.Value = "waiting"
 	}
-	v := casting.List{Quantities: c.head.Path("pours", "quantities"), Pager: pager(c.head.Path("pours"), q, page, poursPerPage, total), Zone: c.zoneNote(), Curve: c.head.Path("strength-curve")}
 	if s.can(r, authz.RecordPour) {
 		v.New, v.Open = c.head.Path("pours", "new"), c.head.Path("pours", "open")
 	}
-	for _, p := range newestFirst(list.Pours, func(p repair.Pour) time.Time { return p.StartedAt }) {
-		v.Rows = append(v.Rows, c.listRow(p, list))
+	rows, total, err := s.pourRows(r, c, &v)
+	if err != nil {
+		return err
+	}
+	v.Pager, v.Filtered = pager(base, q, pageNumber(q), poursPerPage, total), v.Show.Value != ""
+	for _, x := range rows {
+		v.Rows = append(v.Rows, c.listRow(x.pour, *x.list, x.needs))
 	}
 	return s.render(w, r, http.StatusOK, casting.ListPage(s.page(r, "Pours"), v))
 }
 
-func (c *castReader) listRow(p repair.Pour, list db.CastingList) casting.ListRow {
+// pourRow is one pour with its rows and what it needs.
+type pourRow struct {
+	pour  repair.Pour
+	list  *db.CastingList
+	needs []need
+}
+
+// pourRows are the pours of the page asked for, and how many there are in all.
+func (s *Server) pourRows(r *http.Request, c *castReader, v *casting.List) ([]pourRow, int, error) {
+	page, show, order := pageNumber(r.URL.Query()), v.Show.Value, v.Order.Value
+	var list db.CastingList
+	var total int
+	var more bool
+	var err error
+	if show == "" {
+		list, total, err = s.store.CastingPage(r.Context(), c.head.ID.String(), page, poursPerPage, order == "oldest")
+	} else {
+		list, more, err = s.store.UnfinishedCastings(r.Context(), c.head.ID.String(), mostUnfinished)
+	}
+	if err != nil {
+		return nil, 0, err
+	}
+	if more {
+		v.Bounded = fmt.Sprintf("Only the %d newest pours that may need something were looked through.", mostUnfinished)
+	}
+	facts, err := s.store.CastingFacts(r.Context(), list)
+	if err != nil {
+		return nil, 0, err
+	}
+	parts := byPour(list)
+	var rows []pourRow
+	for _, p := range newestFirst(list.Pours, func(p repair.Pour) time.Time { return p.StartedAt }) {
+		x := pourRow{pour: p, list: parts[p.ID], needs: c.needs(p, *parts[p.ID], facts)}
+		switch show {
+		case "":
+		case "waiting":
+			if len(x.needs) == 0 {
+				continue
+			}
+		default:
+			if !slices.ContainsFunc(x.needs, func(n need) bool { return n.key == show }) {
+				continue
+			}
+		}
+		rows = append(rows, x)
+	}
+	switch order {
+	case "oldest":
+		slices.Reverse(rows)
+	case "pressing":
+		slices.SortStableFunc(rows, func(a, b pourRow) int { return pressing(a.needs, b.needs) })
+	}
+	if show != "" {
+		total = len(rows)
+		from := min(max(page-1, 0)*poursPerPage, total)
+		rows = rows[from:min(from+poursPerPage, total)]
+	}
+	return rows, total, nil
+}
+
+func (c *castReader) listRow(p repair.Pour, list db.CastingList, needs []need) casting.ListRow {
 	row := casting.ListRow{Number: strconv.Itoa(p.Number), Href: c.head.Path("pours", strconv.Itoa(p.Number)), When: p.StartedAt.In(c.zone).Format("Mon 2006-01-02"),
 		Span: p.StartedAt.In(c.zone).Format("15:04"), Night: c.night(p.StartedAt), Ends: c.endLinks(list, p.ID), Flow: "–", Volume: "–",
 		Unit: units.Lengths.Label(c.sys)}
@@ -99,7 +170,7 @@ func (c *castReader) listRow(p repair.Pour, list db.CastingList) casting.ListRow
 		}
 	}
 	row.SpecimensBroke = fmt.Sprintf("%d of %d", broken, all)
-	row.Needs = c.needs(p, list)
+	row.Needs = needViews(needs)
 	for _, set := range c.sets(p, list) {
 		if set.stats.Broken == 0 && set.mark.State != ui.Stop {
 			continue
@@ -128,47 +199,4 @@ func flowDecimals(sys units.System) int {
 // volumeText prints liters in the reader's unit; a liter is 1e6 mm3.
 func volumeText(liters float64, sys units.System) string {
 	return units.Volumes.Format(liters*1e6, sys, -1)
-}
-
-// needs are what a casting still waits for: its end, its curing, its breaks.
-func (c *castReader) needs(p repair.Pour, list db.CastingList) []ui.Mark {
-	var out []ui.Mark
-	if p.Open {
-		out = append(out, ui.Mark{State: ui.Active, Text: "open: batches come in"})
-	}
-	logged := slices.ContainsFunc(list.CuringLogs, func(l repair.CuringLog) bool { return l.PourID == p.ID && l.WithdrawnAt == nil })
-	if !logged && c.now.Sub(p.StartedAt) < 10*24*time.Hour {
-		out = append(out, ui.Mark{State: ui.Wait, Text: "a curing log"})
-	}
-	late, coming := 0, 0
-	for _, sp := range list.Specimens {
-		if sp.PourID != p.ID || sp.BrokenAt != nil || sp.LostAt != nil || sp.Purpose == string(uhpc.Spare) {
-			continue
-		}
-		due := sp.CastAt.Add(time.Duration((24*sp.NominalDays + uhpc.ToleranceHours(24*sp.NominalDays, c.basis)) * float64(time.Hour)))
-		if c.now.After(due) {
-			late++
-		} else {
-			coming++
-		}
-	}
-	if late > 0 {
-		out = append(out, ui.Mark{State: ui.Stop, Text: counted(late, "late break", "late breaks")})
-	}
-	if coming > 0 {
-		out = append(out, ui.Mark{State: ui.Wait, Text: counted(coming, "break to come", "breaks to come")})
-	}
-	undecided := 0
-	for _, b := range list.Batches {
-		if b.PourID == p.ID && !b.Refused && b.DecidedAt == nil && uhpc.Stopped(c.frame.BatchFindings(p, b)) {
-			undecided++
-		}
-	}
-	if undecided > 0 {
-		out = append(out, ui.Mark{State: ui.Caution, Text: counted(undecided, "decision on a batch", "decisions on batches")})
-	}
-	if len(out) == 0 {
-		out = append(out, ui.Mark{State: ui.Good, Text: "nothing"})
-	}
-	return out
 }

@@ -113,7 +113,7 @@ func (c *castReader) acceptClass(i int, class testClass, list db.StrengthList) c
 		switch {
 		case low[j]:
 			row.Mark = ui.Mark{State: ui.Stop, Text: "low"}
-			row.Why = map[string]string{"single": "by itself", "mean": "closes a low mean of three", "both": "by itself, and closes a low mean of three"}[t.Low]
+			row.Why = map[string]string{"single": "by itself", "mean": "closes a low mean", "both": "by itself, and closes a low mean"}[t.Low]
 			if t.RaisedAt != nil {
 				row.Why = joinWords(row.Why, "a nonconformance was raised")
 			}

@@ -61,10 +61,14 @@ type CuringMaturity struct {
 type CuringForecast struct {
 	Refused      string
 	Sensor       string
+	Which        string // which curve it goes by
 	Curve, Ahead string
+	CurveHref    string
 	Now          string
 	Lines        []ForecastLine
-	Next         string
+	Next         []string // when to break the next set, one a gate
+	Action       string
+	AheadBox     ui.Field // the temperature ahead, by hand
 }
 
 // ForecastLine is when a strength is expected.

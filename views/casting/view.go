@@ -19,6 +19,18 @@ type List struct {
 	Zone       string
 	Curve      string // address of the strength curve
 	Open       string // where to open one
+	Laboratory string
+
+	Action      string // address of the list, for the form that narrows it
+	Show, Order ui.Field
+	Filtered    bool
+	Bounded     string // what was not looked through
+}
+
+// Need is one thing that a pour waits for, with where it is done.
+type Need struct {
+	Mark ui.Mark
+	Href string // empty where nothing is waited for
 }
 
 // ListRow is one pour of the list.
@@ -34,7 +46,7 @@ type ListRow struct {
 	Strengths      []Strength
 	Volume         string
 	SpecimensBroke string
-	Needs          []ui.Mark // what it still waits for
+	Needs          []Need // what it still waits for
 }
 
 // Strength is what a set of specimens says against its limit.

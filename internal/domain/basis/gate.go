@@ -14,6 +14,8 @@ var (
 		Unit: Stress, Default: 1, Min: 0, Max: 50, Source: "EN 206:2013, annex B, in guidance on it", Tag: SecondHand})
 	IdentityMore = Define(Definition{Key: "uhpc.identity_more", Group: groupRelease, Name: "EN 206: mean of five or six results above the specified strength, at least by",
 		Unit: Stress, Default: 2, Min: 0, Max: 50, Source: "EN 206:2013, annex B", Tag: Memory})
+	IdentityDays = Define(Definition{Key: "uhpc.identity_days", Group: groupRelease, Name: "EN 206: castings taken as one defined volume, from the first on",
+		Unit: Days, Default: 7, Min: 0.5, Max: 366, Source: "EN 206:2013, annex B, what comes to a site within a week", Tag: Memory})
 	ProductionInitial = Define(Definition{Key: "uhpc.production_initial", Group: groupRelease, Name: "EN 206: initial production, mean of three above the specified strength, at least by",
 		Unit: Stress, Default: 4, Min: 0, Max: 50, Source: "EN 206:2013, 8.2.1.3, in guidance on it", Tag: SecondHand})
 	ProductionFactor = Define(Definition{Key: "uhpc.production_factor", Group: groupRelease, Name: "EN 206: continuous production, standard deviations between the mean and the specified strength, at least",

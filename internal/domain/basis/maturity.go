@@ -5,6 +5,8 @@ package basis
 var (
 	MaturityDatumWarm = Define(Definition{Key: "uhpc.maturity_datum_warm", Group: groupCuring, Name: "second datum of the temperature-time factor, the cautious one in the cold",
 		Unit: Temperature, Default: 0, Min: -30, Max: 30, Source: "ASTM C1074, Type I cement without admixture", Tag: Memory})
+	CuringCold = Define(Definition{Key: "uhpc.curing_cold", Group: groupCuring, Name: "temperature of the concrete while it cures, at least",
+		Unit: Temperature, Default: 23.0 / 1.8, Min: -20, Max: 40, Source: "55 degF, ACI 306, sections thinner than 12 in", Tag: Memory})
 	CuringEveryEarly = Define(Definition{Key: "uhpc.curing_every_early", Group: groupCuring, Name: "time between readings in the first days, at most",
 		Unit: Minutes, Default: 30, Min: 1, Max: 1440, Source: "project setting", Tag: Proposal})
 	CuringEveryLate = Define(Definition{Key: "uhpc.curing_every_late", Group: groupCuring, Name: "time between readings after the first days, at most",

@@ -134,9 +134,9 @@ func Widen(all *repair.Scope, st Step, ch repair.Change, s *repair.Scope) *repai
 			own = append(own, p)
 		}
 	}
-	pours := repair.BesideInOrder(nil, own)
+	pours := repair.BesideInOrder(nil, own, all.Basis())
 	if want.Tests {
-		pours = repair.BesideInOrder(all.Tests, own)
+		pours = repair.BesideInOrder(all.Tests, own, all.Basis())
 	}
 	wide := st
 	wide.Ends = slices.Clone(st.Ends)

@@ -25,6 +25,20 @@ func (EditBasis) Kind() string { return "basis.edit" }
 
 const longestSource = 500
 
+// rulesTests tells whether a setting belongs to the rule by which strengths are
+// accepted.
+func rulesTests(key string) bool {
+	switch basis.Key(key) {
+	case basis.AcceptanceRule, basis.SingleOfSpecified, basis.IdentitySingle, basis.IdentityFew, basis.IdentityMore, basis.IdentityDays, basis.ProductionInitial,
+		basis.ProductionFactor, basis.ProductionResults, basis.ProductionDeviationResults:
+		return true
+	}
+	return false
+}
+
+// Want implements Wanting: another rule of acceptance judges the tests on record anew.
+func (ch EditBasis) Want() Want { return Want{Tests: rulesTests(ch.Key)} }
+
 // Apply implements Change. Every end of the scope is recomputed with it.
 func (ch EditBasis) Apply(s *Scope, c Context) error {
 	var bad fault.Invalid
@@ -50,6 +64,9 @@ func (ch EditBasis) Apply(s *Scope, c Context) error {
 		s.Settings = append(s.Settings, row)
 	}
 	s.Changed()
+	if rulesTests(ch.Key) {
+		s.raiseForTests(c)
+	}
 	return nil
 }
 

@@ -21,12 +21,10 @@ func OrderTests(tests []StrengthTest) {
 	})
 }
 
-// runs is how many consecutive tests the running rule takes together.
-const runs = 3
-
 // BesideInOrder returns the castings named and those whose tests stand so near to
-// theirs, in the order of casting, that one mean of the running rule may take both.
-func BesideInOrder(tests []StrengthTest, pours []Pour) []string {
+// theirs, in the order of casting, that one mean of the program's rule of acceptance
+// may take both.
+func BesideInOrder(tests []StrengthTest, pours []Pour, b basis.Basis) []string {
 	type place struct {
 		pour string
 		at   time.Time
@@ -42,12 +40,13 @@ func BesideInOrder(tests []StrengthTest, pours []Pour) []string {
 		order = append(order, place{t.PourID, t.CastAt, slices.Contains(out, t.PourID)})
 	}
 	slices.SortFunc(order, func(a, b place) int { return cmp.Or(a.at.Compare(b.at), cmp.Compare(a.pour, b.pour)) })
+	beside, within := uhpc.Together(b)
 	for i, x := range order {
 		if !x.own {
 			continue
 		}
 		for _, step := range []int{-1, 1} {
-			for j, others := i+step, 0; j >= 0 && j < len(order) && others < runs-1; j += step {
+			for j, others := i+step, 0; j >= 0 && j < len(order) && (others < beside || order[j].at.Sub(x.at).Abs() < within); j += step {
 				if !order[j].own {
 					others++
 					if !slices.Contains(out, order[j].pour) {
@@ -77,10 +76,10 @@ func acceptance(set uhpc.Set, purposes map[string]string) bool {
 }
 
 // settleTests brings the tests of the castings in the scope up to what was broken,
-// judges the running rule over all tests of the program, and raises a nonconformance
+// judges the program's rule of acceptance over all its tests, and raises a nonconformance
 // at each end of the castings concerned where it fails: once for a test. A test is a
 // set all of whose specimens are broken or lost; while a set is held for review its
-// test is too, and decides nothing. Rule: uhpc.Accept.
+// test is too, and decides nothing. Rule: uhpc.Acceptable.
 func (s *Scope) settleTests(c Context) error {
 	purposes, lost := map[string]string{}, map[string]bool{}
 	for _, sp := range s.Specimens {
@@ -97,14 +96,19 @@ func (s *Scope) settleTests(c Context) error {
 			}
 		}
 	}
+	s.raiseForTests(c)
+	return nil
+}
+
+// raiseForTests holds all tests to the program's rule and raises what fails it.
+func (s *Scope) raiseForTests(c Context) {
 	OrderTests(s.Tests)
-	s.judgeTests()
+	rule, falls := s.judgeTests()
 	for i := range s.Tests {
 		if s.Tests[i].Low != "" {
-			s.raiseForTest(i, c)
+			s.raiseForTest(i, rule, falls[i], c)
 		}
 	}
-	return nil
 }
 
 // settleTest writes the test of one set, if the set is complete or was before.
@@ -146,9 +150,10 @@ func (s *Scope) settleTest(p Pour, set uhpc.Set, lost map[string]bool, c Context
 	}
 }
 
-// judgeTests applies the running rule to the tests that count, those of one strength
-// specified and one duty of the laboratory together.
-func (s *Scope) judgeTests() {
+// judgeTests applies the program's rule to the tests that count, those of one
+// strength specified and one duty of the laboratory together. It returns the rule's
+// name and what each test shows by falling short, in positions of s.Tests.
+func (s *Scope) judgeTests() (rule string, falls map[int][]uhpc.Fall) {
 	type class struct {
 		specified units.Stress
 		duty      string
@@ -161,66 +166,55 @@ func (s *Scope) judgeTests() {
 			of[k] = append(of[k], i)
 		}
 	}
+	rule, falls = uhpc.Acceptable(nil, 1, s.Basis()).Name, map[int][]uhpc.Fall{}
 	for k, list := range of {
-		means := make([]units.Stress, len(list))
+		tests := make([]uhpc.Test, len(list))
 		for j, i := range list {
-			means[j] = s.Tests[i].Mean
+			tests[j] = uhpc.Test{Cast: s.Tests[i].CastAt, Mean: s.Tests[i].Mean, N: s.Tests[i].N}
 		}
-		r := uhpc.Accept(means, k.specified, s.Basis())
-		for _, j := range r.LowSingle {
-			s.Tests[list[j]].Low = "single"
+		a := uhpc.Acceptable(tests, k.specified, s.Basis())
+		if k.specified == units.Stress(s.Basis().Value(basis.FinalStrength)) {
+			rule = a.Name
 		}
-		for _, j := range r.LowMean {
-			if t := &s.Tests[list[j]]; t.Low == "" {
-				t.Low = "mean"
-			} else {
+		for _, f := range a.Falls {
+			here := f
+			here.Of = nil
+			for _, j := range f.Of {
+				here.Of = append(here.Of, list[j])
+			}
+			here.At = list[f.At]
+			falls[here.At] = append(falls[here.At], here)
+			switch t := &s.Tests[here.At]; {
+			case f.Single():
+				t.Low = "single"
+			case t.Low == "single" || t.Low == "both":
 				t.Low = "both"
+			default:
+				t.Low = "mean"
 			}
 		}
 	}
-}
-
-// concerned are the tests that a failure of test i rests on: itself, and for a low
-// mean the two before it.
-func (s *Scope) concerned(i int) []StrengthTest {
-	t := s.Tests[i]
-	out := []StrengthTest{t}
-	if t.Low == "single" {
-		return out
-	}
-	for j := i - 1; j >= 0 && len(out) < runs; j-- {
-		if o := s.Tests[j]; o.State == string(uhpc.Sound) && o.Specified == t.Specified && o.Duty == t.Duty {
-			out = append(out, o)
-		}
-	}
-	slices.Reverse(out)
-	return out
+	return rule, falls
 }
 
 // raiseForTest raises a nonconformance for a test that fails at every end of the
 // scope that its castings served and that has none for it yet.
-func (s *Scope) raiseForTest(i int, c Context) {
+func (s *Scope) raiseForTest(i int, rule string, falls []uhpc.Fall, c Context) {
 	t := s.Tests[i]
-	list := s.concerned(i)
 	sys := units.System(s.Program.Units)
-	var names []string
-	sum := units.Stress(0)
+	var of []int
+	var asked, found, names []string
+	for _, f := range falls {
+		asked, found = append(asked, f.Asked(sys)), append(found, f.Found(sys))
+		of = append(of, f.Of...)
+	}
+	slices.Sort(of)
+	of = slices.Compact(of)
 	pours := map[string]bool{}
-	for _, x := range list {
+	for _, j := range of {
+		x := s.Tests[j]
 		pours[x.PourID] = true
-		sum += x.Mean
 		names = append(names, fmt.Sprintf("%s at %s days %s", s.batchName(x), number(x.NominalDays), x.Mean.Format(sys, 2)))
-	}
-	share := s.Basis().Value(basis.SingleOfSpecified)
-	var asked, found []string
-	if t.Low != "mean" {
-		floor := units.Stress(share) * t.Specified
-		asked = append(asked, fmt.Sprintf("no test below %s, %s of the strength specified", floor.Format(sys, 2), number(share)))
-		found = append(found, fmt.Sprintf("test of %s", t.Mean.Format(sys, 2)))
-	}
-	if t.Low != "single" {
-		asked = append(asked, fmt.Sprintf("every mean of %d consecutive tests at least %s", runs, t.Specified.Format(sys, 2)))
-		found = append(found, fmt.Sprintf("mean of %d tests %s", len(list), (sum/units.Stress(len(list))).Format(sys, 2)))
 	}
 	origin := "strength_test " + t.ID
 	raised := false
@@ -231,7 +225,7 @@ func (s *Scope) raiseForTest(i int, c Context) {
 		}
 		raised = true
 		r.Nonconformances = append(r.Nonconformances, Nonconformance{ID: c.NewID(), ProgramID: s.Program.ID, EndID: r.End.ID, Number: s.NextNonconformance,
-			Requirement: "Acceptance of the strength (running rule of the design basis): " + strings.Join(asked, "; "),
+			Requirement: "Acceptance of the strength by the rule of the design basis, " + rule + ": " + strings.Join(asked, "; "),
 			Found:       strings.Join(found, "; ") + ". Tests in the order of casting: " + strings.Join(names, ", "),
 			Stops:       []string{}, RaisedBy: c.Actor.ID, RaisedAt: c.Now, State: string(quality.Raised), Origin: origin})
 		s.NextNonconformance++

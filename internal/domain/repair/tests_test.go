@@ -117,3 +117,57 @@ func TestReviewAndExclusionOfASet(t *testing.T) {
 	require.NoError(t, s.do(authz.Engineer, rv))
 	require.Equal(t, "invalid", state())
 }
+
+// The strength specified is 21.7 ksi, 149.616 MPa (1 ksi is 6.894757 MPa). EN 206
+// then asks each result for 149.616 - 4 = 145.616 MPa, 21.12 ksi, a mean of two to
+// four for 149.616 + 1 = 150.616 MPa, 21.85 ksi, and a mean of three of initial
+// production for 149.616 + 4 = 153.616 MPa, 22.28 ksi.
+func TestTheRuleThatTheProgramChoseRaises(t *testing.T) {
+	t.Parallel()
+	plain := strings.NewReplacer("\u00a0", " ").Replace
+	choose := func(s *story, rule float64) {
+		require.NoError(t, s.do(authz.Engineer, repair.EditBasis{Key: "uhpc.acceptance_rule", Value: rule, Typed: "", Source: "special provision 12.4"}))
+	}
+	raised := func(s *story) []repair.Nonconformance { return s.Ends[0].Nonconformances }
+
+	t.Run("identity of a defined volume", func(t *testing.T) {
+		s := begin(t)
+		day := func(n int) time.Time { return s.now.Add(time.Duration(24*(n-60)) * time.Hour) }
+		choose(s, 2)
+		castAndBroken(t, s, day(0), 22, 22, 22)
+		require.Empty(t, raised(s), "one result has no mean to meet")
+		castAndBroken(t, s, day(1), 21.3, 21.3, 21.3) // mean 21.65 ksi, below 21.85; no single one below 21.12
+		require.Equal(t, "mean", s.Tests[1].Low)
+		require.Len(t, raised(s), 1)
+		require.Contains(t, plain(raised(s)[0].Requirement), "identity of one to six results of a defined volume (EN 206:2013, annex B): mean of two to four results of a defined volume at least 21.85 ksi")
+		require.Contains(t, plain(raised(s)[0].Found), "mean of 2 tests 21.65 ksi. Tests in the order of casting: batch P001-1 at 28 days 22.00 ksi, batch P002-1 at 28 days 21.30 ksi")
+		castAndBroken(t, s, day(9), 21, 21, 21) // another week: low by itself, and no mean with the others
+		require.Equal(t, "single", s.Tests[2].Low)
+		require.Len(t, raised(s), 2)
+		require.Contains(t, plain(raised(s)[1].Found), "test of 21.00 ksi. Tests in the order of casting: batch P003-1")
+	})
+	t.Run("initial production", func(t *testing.T) {
+		s := begin(t)
+		day := func(n int) time.Time { return s.now.Add(time.Duration(24*(n-60)) * time.Hour) }
+		choose(s, 3)
+		castAndBroken(t, s, day(0), 22, 22, 22)
+		castAndBroken(t, s, day(8), 22.3, 22.3, 22.3)
+		require.Empty(t, raised(s))
+		castAndBroken(t, s, day(16), 22.4, 22.4, 22.4) // mean 22.233 ksi; ACI's rule has nothing against any of the three
+		require.Len(t, raised(s), 1)
+		require.Contains(t, plain(raised(s)[0].Requirement), "initial production (EN 206:2013, 8.2.1.3): every mean of 3 results of initial production at least 22.28 ksi")
+		require.Contains(t, plain(raised(s)[0].Found), "mean of 3 tests 22.23 ksi")
+	})
+	t.Run("another rule judges what is on record", func(t *testing.T) {
+		s := begin(t)
+		day := func(n int) time.Time { return s.now.Add(time.Duration(24*(n-60)) * time.Hour) }
+		castAndBroken(t, s, day(0), 22, 22, 22)
+		castAndBroken(t, s, day(1), 21.3, 21.3, 21.3)
+		require.Empty(t, raised(s), "above 0.90 of 21.7 ksi, and no three in a row yet")
+		choose(s, 2)
+		require.Len(t, raised(s), 1)
+		choose(s, 1)
+		require.Len(t, raised(s), 1, "what was raised stays for a person to withdraw")
+		require.Empty(t, s.Tests[1].Low)
+	})
+}

@@ -1,7 +1,10 @@
 package uhpc
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
+	"time"
 
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
@@ -27,6 +30,49 @@ type Acceptance struct {
 	// Low are the positions, from 0, of the tests that fall short by themselves or
 	// that close a mean which does.
 	Low []int
+	// Falls are the parts of the rule on the tests themselves that are not met, in the
+	// order of the tests that close them.
+	Falls []Fall
+}
+
+// Fall is one part of the rule that tests do not meet: a single test, or the mean of
+// several.
+type Fall struct {
+	At           int   // position of the test that shows it: the last of those concerned
+	Of           []int // positions of the tests concerned
+	Value, Limit units.Stress
+	Asks         string // what the rule asks, without its number
+}
+
+// Single tells that one test falls short by itself.
+func (f Fall) Single() bool { return len(f.Of) == 1 }
+
+// Asked is what the rule asks, with its number.
+func (f Fall) Asked(sys units.System) string { return f.Asks + " at least " + f.Limit.Format(sys, 2) }
+
+// Found is what was found.
+func (f Fall) Found(sys units.System) string {
+	if f.Single() {
+		return "test of " + f.Value.Format(sys, 2)
+	}
+	return fmt.Sprintf("mean of %d tests %s", len(f.Of), f.Value.Format(sys, 2))
+}
+
+func (a *Acceptance) fall(of []int, value, limit units.Stress, asks string) {
+	a.Falls = append(a.Falls, Fall{At: of[len(of)-1], Of: of, Value: value, Limit: limit, Asks: asks})
+}
+
+// Together is how many tests before and after another the rule may take into one
+// mean with it; for the rule of a defined volume, whose tests a span of days takes
+// together, it is 0 and the days are given.
+func Together(b basis.Basis) (beside int, within time.Duration) {
+	switch int(b.Value(basis.AcceptanceRule)) {
+	case IdentityRule:
+		return 0, time.Duration(b.Value(basis.IdentityDays) * 24 * float64(time.Hour))
+	case ProductionRule:
+		return int(max(3, b.Value(basis.ProductionResults))) - 1, 0
+	}
+	return 2, 0
 }
 
 // greatestClass is the strength of a cylinder in the highest class of EN 206,
@@ -53,7 +99,12 @@ func Acceptable(tests []Test, specified units.Stress, b basis.Basis) Acceptance 
 	for _, e := range a.Evidence {
 		a.Accepted = a.Accepted && e.Met
 	}
+	sortFalls(a.Falls)
 	return a
+}
+
+func sortFalls(list []Fall) {
+	slices.SortStableFunc(list, func(a, b Fall) int { return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(len(a.Of), len(b.Of))) })
 }
 
 func acceptRunning(tests []Test, specified units.Stress, b basis.Basis) Acceptance {
@@ -67,10 +118,12 @@ func acceptRunning(tests []Test, specified units.Stress, b basis.Basis) Acceptan
 	low := map[int]bool{}
 	for _, i := range r.LowSingle {
 		low[i] = true
+		a.fall([]int{i}, means[i], units.Stress(floor), fmt.Sprintf("every single test, as %g of the strength specified,", b.Value(basis.SingleOfSpecified)))
 		a.Evidence = append(a.Evidence, Evidence{Rule: "single", Text: "test " + tests[i].Label, Value: float64(means[i]), Limit: floor, Kind: units.Stresses})
 	}
 	for _, i := range r.LowMean {
 		low[i] = true
+		a.fall([]int{i - 2, i - 1, i}, r.Means3[i-2], specified, "every mean of 3 consecutive tests")
 		a.Evidence = append(a.Evidence, Evidence{Rule: "mean of three", Text: fmt.Sprintf("mean of tests %s, %s and %s", tests[i-2].Label, tests[i-1].Label, tests[i].Label),
 			Value: float64(r.Means3[i-2]), Limit: float64(specified), Kind: units.Stresses})
 	}
@@ -87,6 +140,7 @@ func acceptRunning(tests []Test, specified units.Stress, b basis.Basis) Acceptan
 			a.Low = append(a.Low, i)
 		}
 	}
+	sortFalls(a.Falls)
 	return a
 }
 
@@ -96,6 +150,7 @@ func (a *Acceptance) singles(tests []Test, specified units.Stress, b basis.Basis
 	for i, t := range tests {
 		if !calc.AtLeast(float64(t.Mean), floor) {
 			a.Low = append(a.Low, i)
+			a.fall([]int{i}, t.Mean, units.Stress(floor), fmt.Sprintf("every result, as the strength specified less %s,", both(units.Stresses, b.Value(basis.IdentitySingle))))
 			a.Evidence = append(a.Evidence, Evidence{Rule: "single", Text: "result " + t.Label, Value: float64(t.Mean), Limit: floor, Kind: units.Stresses})
 		}
 	}
@@ -109,26 +164,69 @@ func (a *Acceptance) singles(tests []Test, specified units.Stress, b basis.Basis
 	}
 }
 
-func (a *Acceptance) mean(text string, tests []Test, limit float64) {
+// mean holds the mean of the tests at some positions to a limit.
+func (a *Acceptance) mean(text string, tests []Test, of []int, limit float64, asks string) {
 	sum := 0.0
-	for _, t := range tests {
-		sum += float64(t.Mean)
+	for _, i := range of {
+		sum += float64(tests[i].Mean)
 	}
-	v := sum / float64(len(tests))
-	a.Evidence = append(a.Evidence, Evidence{Rule: "mean", Text: text, Value: v, Limit: limit, Kind: units.Stresses, Met: calc.AtLeast(v, limit)})
+	v := sum / float64(len(of))
+	met := calc.AtLeast(v, limit)
+	a.Evidence = append(a.Evidence, Evidence{Rule: "mean", Text: text, Value: v, Limit: limit, Kind: units.Stresses, Met: met})
+	if at := of[len(of)-1]; !met {
+		a.fall(of, units.Stress(v), units.Stress(limit), asks)
+		if !slices.Contains(a.Low, at) {
+			a.Low = append(a.Low, at)
+			slices.Sort(a.Low)
+		}
+	}
 }
 
-// identity is for one to six results of a defined volume.
+// positions counts from one position up to another.
+func positions(from, to int) []int {
+	var out []int
+	for i := from; i < to; i++ {
+		out = append(out, i)
+	}
+	return out
+}
+
+// volumes parts tests in the order of casting into the defined volumes of the
+// identity rule: a volume begins with a casting and takes those of the days after it.
+func volumes(tests []Test, b basis.Basis) [][]int {
+	_, within := Together(b)
+	var out [][]int
+	for i, t := range tests {
+		if n := len(out); n > 0 && t.Cast.Sub(tests[out[n-1][0]].Cast) < within {
+			out[n-1] = append(out[n-1], i)
+		} else {
+			out = append(out, []int{i})
+		}
+	}
+	return out
+}
+
+// identity is for one to six results of each defined volume.
 func (a *Acceptance) identity(tests []Test, specified units.Stress, b basis.Basis) {
-	a.Name = "identity of one to six results (EN 206:2013, annex B)"
+	a.Name = "identity of one to six results of a defined volume (EN 206:2013, annex B)"
 	a.singles(tests, specified, b)
-	switch n := len(tests); {
-	case n > 6:
-		a.Evidence = append(a.Evidence, Evidence{Rule: "count", Text: fmt.Sprintf("the rule takes one to six results of a defined volume, and there are %d", n)})
-	case n >= 5:
-		a.mean(fmt.Sprintf("mean of %d results", n), tests, float64(specified)+b.Value(basis.IdentityMore))
-	case n >= 2:
-		a.mean(fmt.Sprintf("mean of %d results", n), tests, float64(specified)+b.Value(basis.IdentityFew))
+	list := volumes(tests, b)
+	for _, of := range list {
+		where := ""
+		if len(list) > 1 {
+			where = ", " + tests[of[0]].Label
+			if n := len(of); n > 1 {
+				where += " to " + tests[of[n-1]].Label
+			}
+		}
+		switch n := len(of); {
+		case n > 6:
+			a.Evidence = append(a.Evidence, Evidence{Rule: "count", Text: fmt.Sprintf("the rule takes one to six results of a defined volume, and there are %d%s", n, where)})
+		case n >= 5:
+			a.mean(fmt.Sprintf("mean of %d results%s", n, where), tests, of, float64(specified)+b.Value(basis.IdentityMore), "mean of five or six results of a defined volume")
+		case n >= 2:
+			a.mean(fmt.Sprintf("mean of %d results%s", n, where), tests, of, float64(specified)+b.Value(basis.IdentityFew), "mean of two to four results of a defined volume")
+		}
 	}
 }
 
@@ -142,7 +240,7 @@ func (a *Acceptance) production(tests []Test, specified units.Stress, b basis.Ba
 	if len(tests) < first+take {
 		a.Name = "initial production (EN 206:2013, 8.2.1.3)"
 		for i := 0; i+3 <= len(tests); i += 3 {
-			a.mean(fmt.Sprintf("mean of %s, %s and %s", tests[i].Label, tests[i+1].Label, tests[i+2].Label), tests[i:i+3], float64(specified)+b.Value(basis.ProductionInitial))
+			a.mean(fmt.Sprintf("mean of %s, %s and %s", tests[i].Label, tests[i+1].Label, tests[i+2].Label), tests, positions(i, i+3), float64(specified)+b.Value(basis.ProductionInitial), "every mean of 3 results of initial production")
 		}
 		return
 	}
@@ -165,7 +263,8 @@ func (a *Acceptance) production(tests []Test, specified units.Stress, b basis.Ba
 	a.Evidence = append(a.Evidence,
 		Evidence{Rule: "deviation", Text: fmt.Sprintf("deviation of the last %d results", take), Value: s, Limit: 0.63 * sigma, Kind: units.Stresses, Met: s >= 0.63*sigma},
 		Evidence{Rule: "spread", Text: fmt.Sprintf("deviation of the last %d results", take), Value: s, Limit: 1.37 * sigma, Kind: units.Stresses, Met: s <= 1.37*sigma})
-	a.mean(fmt.Sprintf("mean of the last %d results", take), last, float64(specified)+b.Value(basis.ProductionFactor)*sigma)
+	a.mean(fmt.Sprintf("mean of the last %d results", take), tests, positions(len(tests)-take, len(tests)), float64(specified)+b.Value(basis.ProductionFactor)*sigma,
+		fmt.Sprintf("mean of the last %d results of continuous production", take))
 }
 
 func least(values []units.Stress) (at int, v float64) {

@@ -231,6 +231,10 @@ func (a *Accumulator) findings(b basis.Basis) []Finding {
 	}
 	add(basis.CuringHot, Warn, "temperature of the concrete", units.Temperatures, float64(a.r.Hottest))
 	add(basis.CuringStop, Stop, "temperature of the concrete", units.Temperatures, float64(a.r.Hottest))
+	if l := b.Value(basis.CuringCold); a.r.Readings > 0 && float64(a.r.Coldest) < l {
+		d, _ := basis.Lookup(basis.CuringCold)
+		out = append(out, Finding{Key: string(basis.CuringCold), Grade: Warn, Name: "temperature of the concrete", Value: float64(a.r.Coldest), Limit: l, Kind: units.Temperatures, Source: d.Source, Tag: d.Tag})
+	}
 	add(basis.CuringRise, Warn, "rise of the temperature in an hour", units.TemperatureSteps, a.rise)
 	add(basis.CuringEveryEarly, Warn, "time between readings in the first days", units.Minutes, a.r.EveryEarly*60)
 	add(basis.CuringEveryLate, Warn, "time between readings", units.Minutes, a.r.EveryLate*60)

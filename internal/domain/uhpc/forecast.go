@@ -52,7 +52,7 @@ func NewForecast(curve Strengthening, cast time.Time, soFar *CuringResult, ahead
 	}
 	switch t := units.Temperature(b.Value(basis.ForecastAhead)); {
 	case len(f.Ahead) > 0:
-		f.Words = "temperature ahead as entered"
+		f.Words = "temperature ahead as entered, " + both(units.Temperatures, float64(f.Ahead[len(f.Ahead)-1].Temperature))
 	case f.SoFar != nil && f.SoFar.Last < t:
 		f.Ahead, f.Words = []Ahead{{Temperature: f.SoFar.Last}}, "temperature ahead: the last reading, "+both(units.Temperatures, float64(f.SoFar.Last))
 	default:

@@ -75,7 +75,7 @@ func TestForecastWithoutARecord(t *testing.T) {
 	require.InDelta(t, 0.7836*21.7, float64(e.Value/units.Ksi), 0.01)
 	require.InDelta(t, 0.8*float64(e.Value), float64(e.Low), 1e-9)
 	require.False(t, e.Measured)
-	require.Contains(t, f.Words, "as entered; nothing was measured")
+	require.Contains(t, f.Words, "as entered, 73\u00a0°F (23.0\u00a0°C); nothing was measured")
 
 	cold := NewForecast(s, cast, nil, []Ahead{{Temperature: 5}}, defaults).At(hour(7 * 24))
 	require.Equal(t, FactorWarm, cold.Method, "in the cold the higher datum is the cautious one")

@@ -241,7 +241,13 @@ func TestIdentityAndProduction(t *testing.T) {
 	identity := with(t, defaults, basis.AcceptanceRule, IdentityRule)
 	a := Acceptable(workedTests(t)[:4], 21.7*units.Ksi, identity)
 	require.NotEmpty(t, a.Outside, "above the classes of the standard")
-	require.False(t, Acceptable(workedTests(t), 10*units.Ksi, identity).Accepted, "more than six results")
+	require.False(t, Acceptable(workedTests(t), 10*units.Ksi, with(t, identity, basis.IdentityDays, 366)).Accepted, "more than six results of one volume")
+	weeks := []Test{{Label: "1", Cast: cast, Mean: 95}, {Label: "2", Cast: cast.Add(167 * time.Hour), Mean: 86.5}, {Label: "3", Cast: cast.Add(168 * time.Hour), Mean: 85}}
+	a = Acceptable(weeks, 90, identity) // mean of the first week 90.75, below 91; the second has one result, below 86
+	require.Equal(t, []Fall{{At: 1, Of: []int{0, 1}, Value: 90.75, Limit: 91, Asks: "mean of two to four results of a defined volume"}}, a.Falls[:1])
+	require.Len(t, a.Falls, 2)
+	require.True(t, a.Falls[1].Single())
+	require.Equal(t, []int{1, 2}, a.Low)
 	require.False(t, Acceptable(nil, 90, identity).Accepted)
 }
 
