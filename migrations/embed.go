@@ -8,9 +8,21 @@
 //   - Every up has a down that takes back exactly what it did.
 package migrations
 
-import "embed"
+import (
+	"embed"
+	"io/fs"
+)
 
 // FS holds the files. The pattern takes the whole folder, so that the package builds whichever files are there.
 //
 //go:embed *
 var FS embed.FS
+
+// Latest is the highest version that the files lead to.
+func Latest() int {
+	up, err := fs.Glob(FS, "*.up.sql")
+	if err != nil {
+		panic("migrations: " + err.Error())
+	}
+	return len(up)
+}

@@ -124,3 +124,13 @@ func Handler() http.Handler {
 		http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(b))
 	})
 }
+
+// Sheet returns one style sheet of css/, for a file that must carry its own; nil where
+// there is none of the name.
+func Sheet(name string) []byte {
+	b, err := files.ReadFile("css/" + name)
+	if err != nil {
+		return nil
+	}
+	return b
+}

@@ -223,7 +223,7 @@ func (st *Store) carry(ctx context.Context, tx pgx.Tx, e Entry, endIDs []string,
 		}
 	}
 	var entry journalEntry
-	queueJournalTip(b, &entry)
+	follows := queueJournalTip(b, &entry, after.Program.ID)
 	if err := tx.SendBatch(ctx, b).Close(); err != nil {
 		return Receipt{}, nil, writeFault(err)
 	}
@@ -233,7 +233,7 @@ func (st *Store) carry(ctx context.Context, tx pgx.Tx, e Entry, endIDs []string,
 	if err := storeReadings(ctx, tx, after.Readings); err != nil {
 		return Receipt{}, nil, err
 	}
-	body := journalBody{Captured: c.Captured, Role: string(e.Actor.Role), Ends: endIDs, Change: change, Rows: rows}
+	body := journalBody{Follows: follows, Captured: c.Captured, Role: string(e.Actor.Role), Ends: endIDs, Change: change, Rows: rows}
 	if e.AllEnds {
 		body.Ends = nil
 	}

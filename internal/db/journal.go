@@ -31,11 +31,20 @@ type journalEntry struct {
 // journalBody is the JSON of an entry: what was asked, and each row as it was
 // and as it became.
 type journalBody struct {
+	Follows  *chainLink      `json:"follows,omitempty"` // none in entries of before this was kept
 	Captured time.Time       `json:"captured"`
 	Role     string          `json:"role"`
 	Ends     []string        `json:"ends,omitempty"`
 	Change   json.RawMessage `json:"change"`
 	Rows     []rowChange     `json:"rows"`
+}
+
+// A chainLink names an entry by number and hash. The chain of hashes runs through all
+// programs of a server; this one closes the gaps between the entries of one program,
+// so that they can be checked without those of the others. A first entry follows 0.
+type chainLink struct {
+	Seq  int64  `json:"seq"`
+	Hash string `json:"hash"`
 }
 
 // sum is the SHA-256 over the fields of the entry, each with its length before
@@ -74,8 +83,10 @@ func (e journalEntry) sum() []byte {
 
 // queueJournalTip takes the journal's lock, to be held until the commit, and
 // reads the entry that e will follow. It goes last in the batch of an edit's
-// writes, so that the lock is held as short as can be.
-func queueJournalTip(b *pgx.Batch, e *journalEntry) {
+// writes, so that the lock is held as short as can be. It also reads the entry before
+// in the program.
+func queueJournalTip(b *pgx.Batch, e *journalEntry, programID string) *chainLink {
+	link := &chainLink{}
 	b.Queue("select pg_advisory_xact_lock($1)", journalLock)
 	b.Queue("select seq, hash from journal order by seq desc limit 1").QueryRow(func(row pgx.Row) error {
 		err := row.Scan(&e.Seq, &e.PrevHash)
@@ -85,6 +96,13 @@ func queueJournalTip(b *pgx.Batch, e *journalEntry) {
 		}
 		return err
 	})
+	b.Queue("select seq, encode(hash, 'hex') from journal where program_id = $1 order by seq desc limit 1", programID).QueryRow(func(row pgx.Row) error {
+		if err := row.Scan(&link.Seq, &link.Hash); !errors.Is(err, pgx.ErrNoRows) {
+			return err
+		}
+		return nil
+	})
+	return link
 }
 
 // queueJournal queues the entry as the one after the tip and returns its number.

@@ -110,11 +110,11 @@ func (st *Store) editPeople(ctx context.Context, tx pgx.Tx, e PeopleEntry, reque
 	}
 	var entry journalEntry
 	b := &pgx.Batch{}
-	queueJournalTip(b, &entry)
+	follows := queueJournalTip(b, &entry, p.ID)
 	if err := tx.SendBatch(ctx, b).Close(); err != nil {
 		return rec, fmt.Errorf("people: %w", err)
 	}
-	if entry.Body, err = json.Marshal(journalBody{Captured: now, Role: string(e.Actor.Role), Change: raw, Rows: []rowChange{}}); err != nil {
+	if entry.Body, err = json.Marshal(journalBody{Follows: follows, Captured: now, Role: string(e.Actor.Role), Change: raw, Rows: []rowChange{}}); err != nil {
 		return rec, fmt.Errorf("people: %w", err)
 	}
 	entry.At, entry.EntryID, entry.ActorID, entry.Actor, entry.Kind, entry.ProgramID = now, e.ID, e.Actor.ID, e.Actor.Name, e.Act, &p.ID

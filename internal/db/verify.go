@@ -80,6 +80,7 @@ func jsonSum(b []byte) rowSum {
 func (v *Verified) walk(ctx context.Context, tx pgx.Tx) (map[rowKey]rowSum, error) {
 	last := map[rowKey]rowSum{}
 	prev := make([]byte, sha256.Size)
+	before := map[string]chainLink{} // by program
 	rows, err := tx.Query(ctx, `select seq, at, entry_id, program_id, end_id, actor_id, actor, kind, body, prev_hash, hash from journal order by seq`)
 	if err != nil {
 		return nil, fmt.Errorf("verify journal: %w", err)
@@ -107,6 +108,12 @@ func (v *Verified) walk(ctx context.Context, tx pgx.Tx) (map[rowKey]rowSum, erro
 		if err := json.Unmarshal(e.Body, &body); err != nil {
 			v.say(where, "its body cannot be read")
 			continue
+		}
+		if e.ProgramID != nil {
+			if was := before[*e.ProgramID]; body.Follows != nil && *body.Follows != was {
+				v.say(where, "does not follow entry %d, the one before it in its program", was.Seq)
+			}
+			before[*e.ProgramID] = chainLink{e.Seq, hex.EncodeToString(e.Hash)}
 		}
 		for _, r := range body.Rows {
 			last[keySum(r.Table, r.Key)] = jsonSum(r.New)

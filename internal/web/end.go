@@ -229,6 +229,9 @@ func (e *endReader) view(sent endSent) (end.View, error) {
 	}
 	v.Steps, v.Shared = e.steps(status, facts, sent.step)
 	v.Others = append(v.Others, end.Link{Label: "Demand and rating", Href: e.path("demand")})
+	if e.s.can(e.r, authz.Export) {
+		v.Others = append(v.Others, end.Link{Label: "Package of plain files", Href: e.path("package.zip")})
+	}
 	if e.s.can(e.r, authz.EditEnd) {
 		v.EditHref = e.path("edit")
 	}

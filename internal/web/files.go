@@ -34,6 +34,8 @@ func (s *Server) filesPage(w http.ResponseWriter, r *http.Request, status int, f
 	}
 	sys := s.units(r)
 	v := files.View{Bridge: downloads(head, "bridge", sys), Template: downloads(head, "tables", sys), Refusal: no,
+		Package: []files.Link{{Label: "Package with photographs and files", Said: "ZIP, as large as they are", Href: head.Path("files", "package.zip")},
+			{Label: "Package of records alone", Said: "ZIP, without photographs and files of loggers", Href: head.Path("files", "package.zip") + "?with=records"}},
 		Ends: exchange.Count{N: sum.Ends, One: "girder end", Many: "girder ends"}.String()}
 	if s.can(r, authz.Import) {
 		form.Action, form.Zone, form.Most = head.Path("files", "import"), zoneOf(p).String(), megabytes(exchange.MaxBytes)

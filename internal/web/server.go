@@ -88,7 +88,8 @@ type Server struct {
 	handler  http.Handler
 	stop     func()
 
-	sums curingSums
+	sums    curingSums
+	packing chan struct{} // a place for each package that is being written
 
 	background sync.WaitGroup
 }
@@ -105,7 +106,7 @@ func New(cfg Config) (*Server, error) {
 	}
 	store := db.NewStore(cfg.Pool)
 	store.Folder = cfg.Photos
-	s := &Server{cfg: cfg, log: cfg.Logger, now: cfg.Now, people: db.People{Pool: cfg.Pool}, store: store, base: base, secure: base.Scheme == "https"}
+	s := &Server{cfg: cfg, log: cfg.Logger, now: cfg.Now, people: db.People{Pool: cfg.Pool}, store: store, base: base, secure: base.Scheme == "https", packing: make(chan struct{}, packagesAtOnce)}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}

@@ -28,6 +28,7 @@ type testProgram struct {
 	*webtest.Site
 	Store *db.Store
 	ID    string // of the program
+	code  string // its part of the address
 
 	t       testing.TB
 	ctx     context.Context
@@ -39,7 +40,7 @@ const programCode = "small"
 
 func newTestProgram(t testing.TB, changes ...func(*web.Config)) *testProgram {
 	t.Helper()
-	p := &testProgram{Site: webtest.New(t, changes...), t: t, ctx: context.Background(), clients: map[authz.Role]*webtest.Client{}}
+	p := &testProgram{Site: webtest.New(t, changes...), code: programCode, t: t, ctx: context.Background(), clients: map[authz.Role]*webtest.Client{}}
 	p.Store = db.NewStore(p.Pool)
 	id := uuid.Must(uuid.NewV7())
 	p.ID = id.String()
@@ -103,7 +104,7 @@ func (p *testProgram) Actor(role authz.Role) repair.Actor {
 
 // Path is the address of a page of the program: Path("ends", "1N-1").
 func (p *testProgram) Path(parts ...string) string {
-	out := "/p/" + programCode
+	out := "/p/" + p.code
 	for _, part := range parts {
 		out += "/" + url.PathEscape(part)
 	}
@@ -149,6 +150,14 @@ func (p *testProgram) DoProgram(role authz.Role, change repair.Change) {
 	_, err := p.Store.Edit(p.ctx, db.Entry{ID: newEntryID(), ProgramID: p.ID, Actor: p.Actor(role), AllEnds: true, Change: change})
 	require.NoError(p.t, err)
 }
+
+// tryProgram is DoProgram for any person, which may be refused.
+func (p *testProgram) tryProgram(who repair.Actor, change repair.Change) error {
+	_, err := p.Store.Edit(p.ctx, db.Entry{ID: newEntryID(), ProgramID: p.ID, Actor: who, Change: change})
+	return err
+}
+
+func mustUUID(s string) uuid.UUID { return uuid.MustParse(s) }
 
 // Browser opens a real browser as the person of a role.
 func (p *testProgram) Browser(role authz.Role) *browsertest.Page {

@@ -11,6 +11,7 @@ import (
 // View is the page of import and export.
 type View struct {
 	Bridge, Template Download
+	Package          []Link // the record as plain files: whole, and without photographs and kept files
 	Ends             string // "58 girder ends"
 	Form             *Form  // nil for those who may not import
 	Refusal          *Refusal
