@@ -8,6 +8,7 @@ var entryKinds = map[string]string{
 	"sequence.edit": "Sequence edited", "mockup.accept": "Mock-up accepted", "window.set": "Access window set", "window.set_many": "Access windows set",
 	"end.edit": "Facts edited", "end.choose_steps": "Steps chosen", "survey.record": "Survey recorded", "survey.edit": "Survey corrected",
 	"design.save": "Design drafted", "design.submit": "Design submitted for review", "design.review": "Design reviewed", "design.confirm": "Design confirmed",
+	"question.ask": "Question asked", "question.answer": "Question answered", "question.again": "Question asked again", "question.withdraw": "Question withdrawn",
 	"step.completed": "Step completed", "step.released": "Hold released", "step.returned": "Request returned", "step.reopened": "Step reopened",
 	"cleaning.record": "Cleaning recorded", "collar.record": "Collars inspected", "inspection.record": "Inspection recorded", "photo.add": "Photograph added", "photo.pin": "Photograph described anew",
 	"nonconformance.raise": "Nonconformance raised", "nonconformance.decide": "Nonconformance decided", "nonconformance.close": "Nonconformance closed",
@@ -33,7 +34,8 @@ var tableWords = map[string][2]string{
 	"program": {"Program", "Programs"}, "basis_setting": {"Setting of the design basis", "Settings of the design basis"}, "step": {"Step of the sequence", "Steps of the sequence"}, "assumption": {"Assumed rate of loss", "Assumed rates of loss"},
 	"support": {"Support", "Supports"}, "span": {"Span", "Spans"}, "section": {"Section", "Sections"}, "access_window": {"Access window", "Access windows"},
 	"girder_end": {"Facts of the end", "Girder ends"}, "survey": {"Survey", "Surveys"}, "reading": {"Reading", "Readings"}, "hole": {"Hole", "Holes"},
-	"design": {"Design revision", "Design revisions"}, "stud": {"Stud", "Studs"}, "review": {"Review", "Reviews"}, "step_record": {"Record on a step", "Records on steps"},
+	"design": {"Design revision", "Design revisions"}, "stud": {"Stud", "Studs"}, "review": {"Review", "Reviews"}, "review_note": {"Note of an approval", "Notes of an approval"},
+	"review_question": {"Question", "Questions"}, "review_answer": {"Answer", "Answers"}, "step_record": {"Record on a step", "Records on steps"},
 	"cleaning": {"Cleaning", "Cleanings"}, "collar": {"Collar", "Collars"}, "inspection": {"Inspection", "Inspections"},
 	"nonconformance": {"Nonconformance", "Nonconformances"}, "photo": {"Photograph", "Photographs"}, "pour": {"Pour", "Pours"}, "pour_end": {"End of a pour", "Ends of a pour"},
 	"truck": {"Vehicle", "Vehicles"}, "span_demand": {"Cross section of a span", "Cross sections of spans"}, "load_part": {"Part of the dead load", "Parts of the dead load"},
@@ -53,7 +55,7 @@ var quietColumns = map[string]bool{"id": true, "program_id": true, "end_id": tru
 // titleColumns are the columns that name a row of a table, in their order.
 var titleColumns = map[string][]string{
 	"reading": {"face", "x_mm", "z_mm"}, "stud": {"mark"}, "collar": {"mark"}, "specimen": {"mark"}, "test_stud": {"shift_on", "welder"}, "form_check": {"face"}, "deck_core": {"number"}, "survey": {"number"}, "design": {"revision"},
-	"batch": {"number"}, "pour": {"number"}, "nonconformance": {"number"}, "support": {"code"}, "span": {"number"}, "section": {"name"}, "step": {"code"},
+	"batch": {"number"}, "pour": {"number"}, "nonconformance": {"number"}, "review_question": {"number"}, "review_note": {"number"}, "support": {"code"}, "span": {"number"}, "section": {"name"}, "step": {"code"},
 	"girder_end": {"name"}, "basis_setting": {"key"},
 	"truck": {"code"}, "load_part": {"name"},
 }

@@ -8,6 +8,7 @@ import (
 
 	"endcast/internal/db"
 	"endcast/internal/domain/authz"
+	"endcast/internal/domain/repair"
 	"endcast/internal/domain/units"
 	"endcast/views/review"
 	"endcast/views/ui"
@@ -22,9 +23,13 @@ func (s *Server) reviewList(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	frame, err := s.store.Frame(r.Context(), head.ID.String())
+	if err != nil {
+		return err
+	}
 	today := s.store.Today(p)
 	page := pageNumber(r.URL.Query())
-	list, err := s.store.Reviews(r.Context(), head.ID.String(), today, page, reviewsPerPage)
+	list, err := s.store.Reviews(r.Context(), head.ID.String(), today, repair.ReviewLimitsFrom(frame.Basis()), page, reviewsPerPage)
 	if err != nil {
 		return err
 	}

@@ -75,7 +75,7 @@ func (ch RecordCollars) Apply(s *Scope, c Context) error {
 	if len(found) == 0 {
 		bad.Add("collars", "", "no stud was named")
 	}
-	diameter := r.designOf(ch.DesignID).StudDiameter
+	diameter := r.Revision(ch.DesignID).StudDiameter
 	for _, in := range found {
 		if !marks[in.Mark] {
 			bad.Add("collar-"+in.Mark, in.Mark, "the design has no stud of that mark")
@@ -90,15 +90,6 @@ func (ch RecordCollars) Apply(s *Scope, c Context) error {
 			GapClock: in.GapClock, GapLength: in.GapLength, Fissure: in.Fissure, Height: in.Height, BendDeg: in.BendDeg, BendClock: in.BendClock,
 			FilletSize: in.FilletSize, FilletLen: in.FilletLen, Repair: in.Repair, Welder: in.Welder, FerruleLot: in.FerruleLot, Note: in.Note,
 			ByUser: c.Actor.ID, CapturedAt: c.Captured, ArrivedAt: c.Now})
-	}
-	return nil
-}
-
-func (r *Record) designOf(id string) *Design {
-	for i := range r.Designs {
-		if r.Designs[i].ID == id {
-			return &r.Designs[i]
-		}
 	}
 	return nil
 }

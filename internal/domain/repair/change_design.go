@@ -1,6 +1,7 @@
 package repair
 
 import (
+	"strconv"
 	"strings"
 
 	"endcast/internal/domain/encasement"
@@ -157,6 +158,9 @@ type ReviewDesign struct {
 	DesignID string `json:"design_id"`
 	Decision string `json:"decision"` // approved, approved_as_noted, returned
 	Reasons  string `json:"reasons"`
+	// Notes are what an approval as noted asks for, one an entry; without any the
+	// reasons are the one note.
+	Notes []string `json:"notes,omitempty"`
 	// Digest is what the reviewer had on the screen; the decision is refused when
 	// the record has moved since.
 	Digest string `json:"digest"`
@@ -205,11 +209,25 @@ func (ch ReviewDesign) Apply(s *Scope, c Context) error {
 	default:
 		bad.Add("decision", ch.Decision, "must be approved, approved as noted or returned")
 	}
-	if ch.Decision != DesignApproved && strings.TrimSpace(ch.Reasons) == "" {
+	notes := ch.notes()
+	if ch.Decision == DesignReturned && strings.TrimSpace(ch.Reasons) == "" || ch.Decision == DesignApprovedNoted && len(notes) == 0 {
 		bad.Add("reasons", ch.Reasons, "say what is noted, or why it is returned")
+	}
+	if len(notes) > mostNotes {
+		bad.Add("reasons", "", "an approval has at most %d notes, got %d", mostNotes, len(notes))
+	}
+	for _, n := range notes {
+		tooLong(&bad, "reasons", n, longestNoteLine)
 	}
 	if err := bad.Err(); err != nil {
 		return err
+	}
+	if held := r.HoldingQuestions(s, d.ID); len(held) > 0 && ch.Decision != DesignReturned {
+		numbers := make([]string, len(held))
+		for i, q := range held {
+			numbers[i] = strconv.Itoa(q.Number)
+		}
+		return fault.New(fault.Refused, "revision %d cannot be approved while question %s is open", d.Revision, strings.Join(numbers, ", "))
 	}
 	if ch.Decision != DesignReturned {
 		for i := range r.Designs {
@@ -220,9 +238,36 @@ func (ch ReviewDesign) Apply(s *Scope, c Context) error {
 		}
 	}
 	d.State = ch.Decision
-	r.Reviews = append(r.Reviews, Review{ID: c.NewID(), EndID: r.End.ID, DesignID: d.ID, Decision: ch.Decision, Reasons: ch.Reasons,
-		Meaning: meaning, Reviewer: c.Actor.ID, ReviewerName: c.Actor.Name, ReviewerRole: string(c.Actor.Role), At: c.Now, InputDigest: now})
+	row := Review{ID: c.NewID(), EndID: r.End.ID, DesignID: d.ID, Decision: ch.Decision, Reasons: ch.Reasons,
+		Meaning: meaning, Reviewer: c.Actor.ID, ReviewerName: c.Actor.Name, ReviewerRole: string(c.Actor.Role), At: c.Now, InputDigest: now, StandsOn: r.StandsOn(s, d)}
+	r.Reviews = append(r.Reviews, row)
+	if ch.Decision == DesignApprovedNoted {
+		for i, n := range notes {
+			r.ReviewNotes = append(r.ReviewNotes, ReviewNote{ID: c.NewID(), EndID: r.End.ID, DesignID: d.ID, ReviewID: row.ID, Number: i + 1, Note: n})
+		}
+	}
 	return nil
+}
+
+const (
+	mostNotes       = 20
+	longestNoteLine = 500 // characters, so that it fits on a card
+)
+
+// notes are the notes of an approval as noted: those given, or each line of the
+// reasons.
+func (ch ReviewDesign) notes() []string {
+	list := ch.Notes
+	if len(list) == 0 {
+		list = strings.Split(ch.Reasons, "\n")
+	}
+	var out []string
+	for _, n := range list {
+		if n = strings.TrimSpace(n); n != "" {
+			out = append(out, n)
+		}
+	}
+	return out
 }
 
 // ConfirmDesign states that the approved revision still holds for what was
@@ -236,7 +281,9 @@ type ConfirmDesign struct {
 // Kind implements Change.
 func (ConfirmDesign) Kind() string { return "design.confirm" }
 
-// Apply implements Change. It refuses a revision whose checks no longer pass.
+// Apply implements Change. It refuses a revision whose checks no longer pass. What
+// merely confirms is signed as it is; what needs a second look, or stopped the work, is
+// signed with the reason why it still holds.
 func (ch ConfirmDesign) Apply(s *Scope, c Context) error {
 	r, err := s.One()
 	if err != nil {
@@ -263,7 +310,14 @@ func (ch ConfirmDesign) Apply(s *Scope, c Context) error {
 	if !ev.Passes() {
 		return fault.New(fault.Refused, "%s does not pass with what was found; a new revision is needed", ev.Governing)
 	}
+	if m := r.movement(s, d, now, ev); m.Effect > Confirms && strings.TrimSpace(ch.Reasons) == "" {
+		w, _ := m.Worst()
+		var bad fault.Invalid
+		bad.Add("reasons", "", "what was found %s (%s): say why the revision still holds", m.Effect.Words(), w.Line(units.System(s.Program.Units)))
+		return bad.Err()
+	}
 	r.Reviews = append(r.Reviews, Review{ID: c.NewID(), EndID: r.End.ID, DesignID: d.ID, Decision: "confirmed", Reasons: ch.Reasons,
-		Meaning: MeaningConfirmed, Reviewer: c.Actor.ID, ReviewerName: c.Actor.Name, ReviewerRole: string(c.Actor.Role), At: c.Now, InputDigest: now})
+		Meaning: MeaningConfirmed, Reviewer: c.Actor.ID, ReviewerName: c.Actor.Name, ReviewerRole: string(c.Actor.Role), At: c.Now, InputDigest: now,
+		StandsOn: r.standsOn(s, d, ev)})
 	return nil
 }

@@ -299,5 +299,5 @@ func (s *Scope) capacityBasis() map[basis.Key]float64 {
 
 func ofCapacity(k basis.Key) bool {
 	group, _, _ := strings.Cut(string(k), ".")
-	return !slices.Contains([]string{"demand", "rating", "chance", "decline", "family"}, group)
+	return !slices.Contains([]string{"demand", "rating", "chance", "decline", "family", "review"}, group)
 }

@@ -6,17 +6,19 @@ import (
 	"strings"
 	"time"
 
+	"endcast/internal/domain/basis"
 	"endcast/internal/domain/quality"
 	"endcast/internal/domain/sequence"
 	"endcast/internal/domain/uhpc"
 )
 
 // Facts is what the conditions of the sequence read about this end.
-func (r *Record) Facts(s *Scope) (sequence.Facts, error) { return r.facts(s, "") }
+func (r *Record) Facts(s *Scope) (sequence.Facts, error) {
+	return r.facts(s, r.Movement(s, r.DesignInForce()))
+}
 
-// facts is Facts for one who knows the digest of the design in force already; empty
-// for one who does not.
-func (r *Record) facts(s *Scope, digest string) (sequence.Facts, error) {
+// facts is Facts for one who knows already what moved under the design in force.
+func (r *Record) facts(s *Scope, moved Movement) (sequence.Facts, error) {
 	f := sequence.Facts{Started: r.End.CreatedAt, Chosen: r.chosen(s), MockupAccepted: s.Program.MockupAcceptedAt != nil,
 		Photos: map[string]int{}, Ticks: map[string][]string{}, Nonconformances: r.openOf(s)}
 	if s.Program.FieldStart != nil && s.Program.FieldStart.After(f.Started) {
@@ -41,7 +43,7 @@ func (r *Record) facts(s *Scope, digest string) (sequence.Facts, error) {
 		f.Ticks[x.StepID] = append(f.Ticks[x.StepID], x.Ticks...)
 	}
 	r.surveyFacts(s, &f)
-	if err := r.designFacts(s, &f, digest); err != nil {
+	if err := r.designFacts(s, &f, moved); err != nil {
 		return f, err
 	}
 	r.castingFacts(s, &f)
@@ -120,7 +122,7 @@ func (r *Record) surveyFacts(s *Scope, f *sequence.Facts) {
 	f.CleaningAccepted = r.CleaningAssessment(s).Acceptable
 }
 
-func (r *Record) designFacts(s *Scope, f *sequence.Facts, digest string) error {
+func (r *Record) designFacts(s *Scope, f *sequence.Facts, moved Movement) error {
 	d := r.DesignInForce()
 	if last := r.LatestDesign(); last != nil && last != d && last.State == DesignSubmitted {
 		d = last // a later revision waits for review: that is what stops the end
@@ -134,10 +136,15 @@ func (r *Record) designFacts(s *Scope, f *sequence.Facts, digest string) error {
 		f.Design.State = sequence.Approved
 		if was := r.lastApproval(d); was != nil {
 			f.Design.Since = was.At
-			if was.InputDigest != r.digestOr(s, d, digest) {
-				f.Design.OutOfDate = true
+			if moved.Effect > Unmoved {
+				f.Design.OutOfDate = moved.Effect > Confirms || s.Basis().Value(basis.ReviewConfirmsWaits) >= 1
+				f.Design.Stops = moved.Effect == Stops
+				f.Design.Answers = sequence.Engineer
+				if moved.Hopeless() {
+					f.Design.Answers = sequence.Designer
+				}
 				moves := r.moves(s, was.At)
-				f.Design.Why = wordsOf(moves)
+				f.Design.Why = moved.reason(s, wordsOf(moves))
 				if at := r.movedSince(moves, was.At); !at.IsZero() {
 					f.Design.Since = at
 				}

@@ -145,7 +145,7 @@ func TestApprovalGoesOutOfDateAndIsConfirmed(t *testing.T) {
 
 	d = s.Ends[0].LatestDesign()
 	require.ErrorIs(t, s.do(authz.Engineer, repair.ConfirmDesign{DesignID: d.ID, Digest: digest}), fault.Conflict)
-	require.NoError(t, s.do(authz.Engineer, repair.ConfirmDesign{DesignID: d.ID, Digest: s.Ends[0].DesignDigest(s.Scope, d)}))
+	require.NoError(t, s.do(authz.Engineer, repair.ConfirmDesign{DesignID: d.ID, Digest: s.Ends[0].DesignDigest(s.Scope, d), Reasons: "away from the studs"}))
 	require.False(t, s.Ends[0].State[0].OutOfDate)
 
 	back := grid(func(i, j int) float64 { return max(0, 0.55-0.15*float64(j)) })

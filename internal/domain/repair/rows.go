@@ -257,6 +257,54 @@ type Review struct {
 	ReviewerRole string    `db:"reviewer_role" json:"reviewer_role"`
 	At           time.Time `db:"at" json:"at"`
 	InputDigest  string    `db:"input_digest" json:"input_digest"`
+	// StandsOn is what the decision was made on, line by line; none for one of before
+	// that was kept.
+	StandsOn []StandFact `db:"stands_on" json:"stands_on,omitempty"`
+}
+
+// ReviewNote is one thing that an approval as noted asks for; it is shown wherever
+// the design is worked to.
+type ReviewNote struct {
+	ID       string `db:"id" json:"id"`
+	EndID    string `db:"end_id" json:"end_id"`
+	DesignID string `db:"design_id" json:"design_id"`
+	ReviewID string `db:"review_id" json:"review_id"`
+	Number   int    `db:"number" json:"number"`
+	Note     string `db:"note" json:"note"`
+}
+
+// ReviewQuestion is a question on a revision, pinned to a place of the drawing, to a
+// line of the sheet, or to neither. What became of it is told by its answers.
+type ReviewQuestion struct {
+	ID       string        `db:"id" json:"id"`
+	EndID    string        `db:"end_id" json:"end_id"`
+	DesignID string        `db:"design_id" json:"design_id"`
+	Number   int           `db:"number" json:"number"` // counts through the end
+	Question string        `db:"question" json:"question"`
+	Face     string        `db:"face" json:"face"`
+	X        *units.Length `db:"x_mm" json:"x_mm"`
+	Z        *units.Length `db:"z_mm" json:"z_mm"`
+	Line     string        `db:"line" json:"line"` // key of a check on the sheet
+	Holds    bool          `db:"holds" json:"holds"`
+	Typed    Typed         `db:"typed" json:"typed,omitempty"`
+	ByUser   string        `db:"by_user" json:"by_user"`
+	ByName   string        `db:"by_name" json:"by_name"`
+	ByRole   string        `db:"by_role" json:"by_role"`
+	At       time.Time     `db:"at" json:"at"`
+}
+
+// ReviewAnswer is one thing said after a question: an answer, that it is asked again,
+// or that it is withdrawn. The last one says where the question stands.
+type ReviewAnswer struct {
+	ID         string    `db:"id" json:"id"`
+	EndID      string    `db:"end_id" json:"end_id"`
+	QuestionID string    `db:"question_id" json:"question_id"`
+	Kind       string    `db:"kind" json:"kind"`
+	Answer     string    `db:"answer" json:"answer"`
+	ByUser     string    `db:"by_user" json:"by_user"`
+	ByName     string    `db:"by_name" json:"by_name"`
+	ByRole     string    `db:"by_role" json:"by_role"`
+	At         time.Time `db:"at" json:"at"`
 }
 
 // StepRecord is one dated act on a step of an end's sequence.
@@ -314,6 +362,11 @@ type State struct {
 	Reserve         float64      `db:"reserve" json:"reserve"`           // capacity over demand, of the same
 	RankClass       int          `db:"rank_class" json:"rank_class"`     // place in the order of repair, see Rank
 	RankKey         float64      `db:"rank_key" json:"rank_key"`
+	Stale           string       `db:"stale" json:"stale"`         // effect of what moved under the approval, see Effect
+	StaleWhy        string       `db:"stale_why" json:"stale_why"` // its gravest line
+	WaitsSince      *time.Time   `db:"waits_since" json:"waits_since"`
+	WaitsLayout     string       `db:"waits_layout" json:"waits_layout"` // digest of section and layout of the revision that waits
+	Questions       int          `db:"questions" json:"questions"`       // open ones, on any revision
 }
 
 // Result is one stored evaluation: the end as new, corroded, repaired as

@@ -54,6 +54,9 @@ type Record struct {
 	Designs         []Design
 	Studs           []Stud
 	Reviews         []Review
+	ReviewNotes     []ReviewNote
+	Questions       []ReviewQuestion
+	Answers         []ReviewAnswer
 	StepRecords     []StepRecord
 	Cleanings       []Cleaning
 	Collars         []Collar
@@ -337,6 +340,7 @@ func (s *Scope) Clone() *Scope {
 		n := *e
 		n.Surveys, n.Readings, n.Holes = slices.Clone(e.Surveys), slices.Clone(e.Readings), slices.Clone(e.Holes)
 		n.Designs, n.Studs, n.Reviews = slices.Clone(e.Designs), slices.Clone(e.Studs), slices.Clone(e.Reviews)
+		n.ReviewNotes, n.Questions, n.Answers = slices.Clone(e.ReviewNotes), slices.Clone(e.Questions), slices.Clone(e.Answers)
 		n.StepRecords, n.Cleanings = slices.Clone(e.StepRecords), slices.Clone(e.Cleanings)
 		n.Collars, n.Inspections = slices.Clone(e.Collars), slices.Clone(e.Inspections)
 		n.Nonconformances, n.Photos = slices.Clone(e.Nonconformances), slices.Clone(e.Photos)

@@ -28,7 +28,8 @@ func (r *Record) recompute(s *Scope) error {
 	ev.name(in, base)
 	load := r.Factored(s)
 	digest := base.of(true, true, nil) // that of designDigest, if there is a design
-	facts, err := r.facts(s, digest)
+	moved := r.movement(s, r.DesignInForce(), digest, ev.Repaired)
+	facts, err := r.facts(s, moved)
 	if err != nil {
 		return err
 	}
@@ -58,7 +59,7 @@ func (r *Record) recompute(s *Scope) error {
 		return err
 	}
 	r.Outlook = []Outlook{out}
-	r.State = []State{r.state(s, ev, status, load, out, facts, digest)}
+	r.State = []State{r.state(s, ev, status, load, out, facts, moved)}
 	return nil
 }
 
@@ -78,7 +79,7 @@ func finite(f units.Force) units.Force {
 	return f
 }
 
-func (r *Record) state(s *Scope, ev Evaluations, status sequence.Status, load Demand, out Outlook, facts sequence.Facts, digest string) State {
+func (r *Record) state(s *Scope, ev Evaluations, status sequence.Status, load Demand, out Outlook, facts sequence.Facts, moved Movement) State {
 	e := r.End
 	st := State{EndID: e.ID, ProgramID: e.ProgramID, Name: e.Name, SortKey: fmt.Sprintf("%03d%s%03d", e.SpanNo, sideKey(e.Side), e.GirderNo),
 		Access: e.Access, StepOrd: 9999, Closed: status.Closed, Demand: load.Factored, DemandHow: load.How, CapacityNew: finite(ev.AsNew.Capacity),
@@ -119,7 +120,7 @@ func (r *Record) state(s *Scope, ev Evaluations, status sequence.Status, load De
 		rev := d.Revision
 		st.DesignRevision, st.DesignState = &rev, d.State
 	}
-	st.OutOfDate, _ = r.outOfDate(s, digest)
+	r.waiting(s, moved, &st)
 	for _, n := range r.Nonconformances {
 		if n.ClosedAt == nil {
 			st.OpenNCR++

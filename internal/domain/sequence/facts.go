@@ -83,7 +83,12 @@ type Design struct {
 	// OutOfDate: something that the revision stands on has moved. Why says what.
 	OutOfDate bool
 	Why       string
-	Since     time.Time
+	// Stops: what moved stops the work at every step from the first that asks for an
+	// approved design on, until the concrete is in.
+	Stops bool
+	// Answers is who must act on a design out of date; empty for the designer.
+	Answers Role
+	Since   time.Time
 	// Strength is the UHPC strength that it counts on.
 	Strength units.Stress
 }

@@ -2,6 +2,7 @@ package sequence
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -40,6 +41,10 @@ func unmet(all []Standing, i int, f Facts, since time.Time) []Unmet {
 	if b, ok := earlier(all, i, asksPrevious); !ok {
 		add(Requirement{Condition: PreviousSteps}, b, false)
 	}
+	if r := (Requirement{Condition: ApprovedCurrentDesign}); stopped(all, i, f) && len(f.Waived(s.ID, r)) == 0 {
+		b, _ := designMeets(f.Design)
+		add(r, b, false)
+	}
 	for _, r := range s.Requires {
 		if r.Condition == PreviousSteps {
 			continue
@@ -52,6 +57,20 @@ func unmet(all []Standing, i int, f Facts, since time.Time) []Unmet {
 		}
 	}
 	return out
+}
+
+// stopped reports whether what moved under the approved design stops step i, which
+// does not ask for that design itself but comes after one that does.
+func stopped(all []Standing, i int, f Facts) bool {
+	if !f.Design.Stops || f.Pours > 0 {
+		return false
+	}
+	asks := func(s Step) bool {
+		return slices.ContainsFunc(s.Requires, func(r Requirement) bool { return r.Condition == ApprovedCurrentDesign })
+	}
+	return !asks(all[i].Step) && slices.ContainsFunc(all[:i], func(p Standing) bool {
+		return p.State != RetiredStep && p.State != NotChosen && asks(p.Step)
+	})
 }
 
 // earlier returns the block of the first step before i that is not finished:
@@ -194,6 +213,9 @@ func designMeets(d Design) (Block, bool) {
 		b.Reason, b.Actor = DesignReturned, Designer
 	case d.OutOfDate:
 		b.Reason, b.Actor = DesignOutOfDate, Designer
+		if d.Answers != "" {
+			b.Actor = d.Answers
+		}
 		if d.Why != "" {
 			b.Detail = strings.TrimPrefix(d.Revision+": "+d.Why, ": ")
 		}
