@@ -94,7 +94,7 @@ func (l *labReader) sets() []dueSet {
 	byMark := map[string]repair.Specimen{}
 	var waiting []uhpc.Specimen
 	for _, sp := range l.list.Specimens {
-		if sp.BrokenAt == nil {
+		if awaited(sp) {
 			byMark[sp.Mark] = sp
 			waiting = append(waiting, repair.SpecimenOf(sp, pour[sp.PourID]))
 		}
@@ -139,10 +139,20 @@ func (l *labReader) groups() ([]casting.Group, string) {
 			}
 		}
 	}
-	if later == 0 {
-		return groups, ""
+	var said []string
+	if later > 0 {
+		said = append(said, ui.Sentence(counted(later, "specimen comes", "specimens come")+" due later, the next on "+l.day(next)))
 	}
-	return groups, ui.Sentence(counted(later, "specimen comes", "specimens come") + " due later, the next on " + l.day(next))
+	spare := 0
+	for _, sp := range l.list.Specimens {
+		if sp.BrokenAt == nil && sp.LostAt == nil && !awaited(sp) {
+			spare++
+		}
+	}
+	if spare > 0 {
+		said = append(said, ui.Sentence(counted(spare, "specimen is", "specimens are")+" kept to spare, to be broken where another set does not decide: each is on the page of its pour"))
+	}
+	return groups, strings.Join(said, " ")
 }
 
 func (l *labReader) setView(set dueSet) casting.DueSet {

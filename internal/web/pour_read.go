@@ -182,7 +182,7 @@ type setReading struct {
 func (c *castReader) sets(p repair.Pour, list db.CastingList) []setReading {
 	refused := map[string]bool{}
 	number := map[string]int{}
-	var all []uhpc.Specimen
+	var gone []uhpc.Specimen
 	for _, b := range list.Batches {
 		if b.PourID == p.ID {
 			key := batchKey(p, b.Number)
@@ -190,11 +190,12 @@ func (c *castReader) sets(p repair.Pour, list db.CastingList) []setReading {
 		}
 	}
 	for _, sp := range list.Specimens {
-		if sp.PourID == p.ID {
-			all = append(all, repair.SpecimenOf(sp, p))
+		if sp.PourID == p.ID && refused[batchKey(p, sp.BatchNo)] {
+			gone = append(gone, repair.SpecimenOf(sp, p))
 		}
 	}
-	sets := uhpc.Sets(all)
+	// Those of refused batches are in no set that counts; they are shown all the same.
+	sets := append(repair.BuildSets(p, list.Batches, list.Specimens, list.SetReviews), uhpc.Sets(gone)...)
 	slices.SortStableFunc(sets, func(a, b uhpc.Set) int {
 		switch {
 		case a.NominalHours < b.NominalHours:

@@ -39,7 +39,13 @@ func (c *castReader) specimen(sp repair.Specimen, p repair.Pour, refused bool) (
 		Broken: "–", Age: "–", Load: "–", Raw: "–", Factor: "–", Value: "–", State: ui.Mark{State: ui.Wait, Text: "waits"}, TestedBy: sp.TestedBy}
 	tolerance := time.Duration(uhpc.ToleranceHours(x.NominalHours, c.basis) * float64(time.Hour))
 	if sp.BrokenAt == nil {
-		if c.now.After(at.Add(tolerance)) {
+		switch {
+		case sp.LostAt != nil:
+			row.State = ui.Mark{State: ui.Void, Text: "lost"}
+			row.Why = append(row.Why, sp.LostWhy+" ("+sp.LostBy+")")
+		case !awaited(sp):
+			row.State = ui.Mark{State: ui.Open, Text: "to spare"}
+		case c.now.After(at.Add(tolerance)):
 			row.State = ui.Mark{State: ui.Stop, Text: "late"}
 		}
 		if refused {
@@ -92,6 +98,12 @@ func timingMark(t uhpc.Timing) ui.Mark {
 	return ui.Mark{State: ui.Wait, Text: "waits"}
 }
 
+// awaited reports whether a specimen is to be broken at its age: one to spare is so
+// only where another set does not decide, and a lost one never.
+func awaited(sp repair.Specimen) bool {
+	return sp.BrokenAt == nil && sp.LostAt == nil && sp.Purpose != string(uhpc.Spare)
+}
+
 // dueLines says when specimens that wait come due, one line an age.
 func (c *castReader) dueLines(specimens []repair.Specimen) []casting.DueLine {
 	type key struct {
@@ -103,7 +115,7 @@ func (c *castReader) dueLines(specimens []repair.Specimen) []casting.DueLine {
 	var order []uhpc.Due
 	var waiting []uhpc.Specimen
 	for _, sp := range specimens {
-		if sp.BrokenAt == nil {
+		if awaited(sp) {
 			waiting = append(waiting, repair.SpecimenOf(sp, repair.Pour{}))
 		}
 	}

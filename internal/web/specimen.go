@@ -100,6 +100,9 @@ func (c *specimenReader) state(v *casting.SpecimenView) {
 		life("Lost", c.day(*sp.LostAt)+": "+sp.LostWhy+" ("+sp.LostBy+")")
 	case sp.BrokenAt == nil:
 		v.State = dueMark(d.State)
+		if !awaited(sp) {
+			v.State = ui.Mark{State: ui.Open, Text: "to spare"}
+		}
 		life("Age now", ageText(max(0, c.now.Sub(sp.CastAt).Hours())))
 		strength := units.Stress(c.basis.Value(basis.FinalStrength))
 		if load := float64(uhpc.ExpectedLoad(x.Kind, strength, c.basis)); load > 0 {

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"endcast/internal/domain/authz"
+	"endcast/internal/domain/repair"
 	"endcast/internal/web/webtest"
 )
 
@@ -109,6 +110,7 @@ func TestStrengthReportAndReview(t *testing.T) {
 	post("verdict", "stands", "reason-1", "").Status(422).Has("Say what was looked at and found")
 	post("verdict", "stands", "reason-1", "ends and alignment looked at, sound").LeadsTo(report)
 	eng.Get(report).Has("The set is sound", "done by")
+	eng.Get(p.Path("pours", "1")).Has(`<span class="word">reached</span>`, "done by") // what was reviewed counts on every page
 
 	at := p.Path("laboratory", "specimens", "P001-01")
 	eng.Post(at+"/exclude", "entry", newEntryID(), "excluded_why", "end chipped").LeadsTo(at)
@@ -120,6 +122,23 @@ func TestStrengthReportAndReview(t *testing.T) {
 	require.Equal(t, "text/css; charset=utf-8", css.Response.Header.Get("Content-Type"))
 	css.Has("@page strength", "pour 1")
 	eng.Get(p.Path("laboratory", "pours", "9")).Status(404)
+}
+
+// What is kept to spare is broken only where another set does not decide, and what was
+// lost never: neither is late.
+func TestSpareAndLostSpecimensAreNotLate(t *testing.T) {
+	t.Parallel()
+	p := newTestProgram(t)
+	p.cast(130, "1N-1") // the 4 days are past, the 28 not
+	p.Do(authz.Inspector, "1N-1", repair.AddSpecimens{Pour: 1, Sets: []repair.SpecimenSet{{Batch: 1, Kind: "cyl_3x6", Curing: "standard", NominalDays: 2, Count: 2, Purpose: "spare"}}})
+	see := p.Role(authz.Manager)
+	see.Get(p.Path("laboratory")).Status(200).Has("P001-01", "2 specimens are kept to spare").Lacks("P001-07")
+	see.Get(p.Path("laboratory", "specimens", "P001-07")).Has("to spare")
+	for _, mark := range []string{"P001-01", "P001-02", "P001-03"} {
+		p.Do(authz.Laboratory, "1N-1", repair.LoseSpecimen{Mark: mark, Why: "mold leaked"})
+	}
+	a := see.Get(p.Path("pours", "1")).Status(200).Has("to spare", "lost", "mold leaked")
+	require.Empty(t, a.Select(".due-lines .mark.stop"), "nothing is late")
 }
 
 func TestAcceptancePage(t *testing.T) {

@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"math"
 	"net/http"
 	"strconv"
 	"strings"
@@ -73,7 +74,7 @@ func daysText(d float64) string {
 	if d == 1 {
 		unit = " day"
 	}
-	return strconv.FormatFloat(d, 'f', -1, 64) + unit
+	return strconv.FormatFloat(math.Round(d*100)/100, 'f', -1, 64) + unit
 }
 
 func doubtWords(part float64) string {
