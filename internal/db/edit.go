@@ -233,6 +233,9 @@ func (st *Store) carry(ctx context.Context, tx pgx.Tx, e Entry, endIDs []string,
 	if err := storeReadings(ctx, tx, after.Readings); err != nil {
 		return Receipt{}, nil, err
 	}
+	if err := requireSamples(ctx, tx, after.Stored); err != nil {
+		return Receipt{}, nil, err
+	}
 	body := journalBody{Follows: follows, Captured: c.Captured, Role: string(e.Actor.Role), Ends: endIDs, Change: change, Rows: rows}
 	if e.AllEnds {
 		body.Ends = nil

@@ -79,6 +79,10 @@ var (
 	strengthTests   = keep[repair.StrengthTest]("strength_test", "id")
 	gateDecisions   = keep[repair.GateDecision]("gate_decision", "id")
 	waivers         = keep[repair.Waiver]("waiver", "id")
+	sensors         = keep[repair.Sensor]("sensor", "id")
+	recordings      = keep[repair.Recording]("recording", "id")
+	strainSetups    = keep[repair.StrainSetup]("strain_setup", "end_id")
+	strainVerdicts  = keep[repair.StrainVerdict]("strain_verdict", "id")
 )
 
 const ofProgram = "program_id = $1::uuid"
@@ -187,6 +191,10 @@ func (f *endRows) queue(b *pgx.Batch, ids []string) {
 	results.queue(b, &f.r.Results, ofEnds, ids)
 	gateDecisions.queue(b, &f.r.Gates, ofEnds, ids)
 	waivers.queue(b, &f.r.Waivers, ofEnds, ids)
+	sensors.queue(b, &f.r.Sensors, ofEnds, ids)
+	recordings.queue(b, &f.r.Recordings, ofEnds, ids)
+	strainSetups.queue(b, &f.r.StrainSetup, ofEnds, ids)
+	strainVerdicts.queue(b, &f.r.Verdicts, ofEnds, ids)
 	endDemands.queue(b, &f.r.EndDemands, ofEnds, ids)
 	outlooks.queue(b, &f.r.Outlook, ofEnds, ids)
 }
@@ -220,6 +228,10 @@ func (f *endRows) records() []*repair.Record {
 	sortTo(at, f.r.Results, func(x *repair.Result) string { return x.EndID }, func(r *repair.Record) *[]repair.Result { return &r.Results })
 	sortTo(at, f.r.Gates, func(x *repair.GateDecision) string { return x.EndID }, func(r *repair.Record) *[]repair.GateDecision { return &r.Gates })
 	sortTo(at, f.r.Waivers, func(x *repair.Waiver) string { return x.EndID }, func(r *repair.Record) *[]repair.Waiver { return &r.Waivers })
+	sortTo(at, f.r.Sensors, func(x *repair.Sensor) string { return x.EndID }, func(r *repair.Record) *[]repair.Sensor { return &r.Sensors })
+	sortTo(at, f.r.Recordings, func(x *repair.Recording) string { return x.EndID }, func(r *repair.Record) *[]repair.Recording { return &r.Recordings })
+	sortTo(at, f.r.StrainSetup, func(x *repair.StrainSetup) string { return x.EndID }, func(r *repair.Record) *[]repair.StrainSetup { return &r.StrainSetup })
+	sortTo(at, f.r.Verdicts, func(x *repair.StrainVerdict) string { return x.EndID }, func(r *repair.Record) *[]repair.StrainVerdict { return &r.Verdicts })
 	sortTo(at, f.r.EndDemands, func(x *repair.EndDemand) string { return x.EndID }, func(r *repair.Record) *[]repair.EndDemand { return &r.EndDemands })
 	sortTo(at, f.r.Outlook, func(x *repair.Outlook) string { return x.EndID }, func(r *repair.Record) *[]repair.Outlook { return &r.Outlook })
 	return out
@@ -297,6 +309,10 @@ func diffScope(b *pgx.Batch, before, after *repair.Scope) ([]rowChange, error) {
 		add(photos.diff(b, o.Photos, r.Photos))
 		add(gateDecisions.diff(b, o.Gates, r.Gates))
 		add(waivers.diff(b, o.Waivers, r.Waivers))
+		add(sensors.diff(b, o.Sensors, r.Sensors))
+		add(recordings.diff(b, o.Recordings, r.Recordings))
+		add(strainSetups.diff(b, o.StrainSetup, r.StrainSetup))
+		add(strainVerdicts.diff(b, o.Verdicts, r.Verdicts))
 	}
 	add(pours.diff(b, before.Pours, after.Pours))
 	add(pourEnds.diff(b, before.PourEnds, after.PourEnds))

@@ -48,6 +48,9 @@ func (st *Store) Verify(ctx context.Context) (Verified, error) {
 		if err := v.readings(ctx, tx); err != nil {
 			return err
 		}
+		if err := v.samples(ctx, tx); err != nil {
+			return err
+		}
 		if err := v.recompute(ctx, tx); err != nil {
 			return err
 		}
@@ -172,6 +175,10 @@ func (v *Verified) rows(ctx context.Context, tx pgx.Tx, last map[rowKey]rowSum) 
 		func() error { return compare(ctx, tx, v, last, strengthTests) },
 		func() error { return compare(ctx, tx, v, last, gateDecisions) },
 		func() error { return compare(ctx, tx, v, last, waivers) },
+		func() error { return compare(ctx, tx, v, last, sensors) },
+		func() error { return compare(ctx, tx, v, last, recordings) },
+		func() error { return compare(ctx, tx, v, last, strainSetups) },
+		func() error { return compare(ctx, tx, v, last, strainVerdicts) },
 	}
 	for _, f := range all {
 		if err := f(); err != nil {

@@ -19,6 +19,8 @@ var entryKinds = map[string]string{
 	"test_stud.record": "Test studs recorded", "form.record": "Form checked", "core.record": "Core through the deck recorded",
 	"field_check.record": "Check recorded", "tablet.keep_aside": "Entry of a tablet kept aside", "tablet.apply": "Entry kept aside applied", "tablet.record_only": "Entry kept aside left on record",
 	"truck.edit": "Vehicle edited", "span.demand": "Cross section of a span edited", "span.load_parts": "Dead load of a span edited", "end.demand": "Way of the demand chosen",
+	"sensor.save": "Sensor recorded", "sensor.remove": "Sensor taken out", "recording.add": "Strain recording taken", "recording.withdraw": "Strain recording withdrawn",
+	"strain.setup": "Stiffnesses for strain records set", "strain.confirm": "Verdict on strain records confirmed",
 	"people.add": "Person added", "people.role": "Role changed", "people.remove": "Person taken out", "people.disable": "Account shut", "people.enable": "Account opened again", "people.sign_out": "Signed out everywhere",
 }
 
@@ -44,7 +46,9 @@ var tableWords = map[string][2]string{
 	"mockup": {"Mock-up", "Mock-ups"}, "mockup_decision": {"Decision on a mock-up", "Decisions on mock-ups"}, "specimen_plan": {"Specimens to be made", "Specimens to be made"},
 	"set_review": {"Review of a set", "Reviews of sets"}, "strength_test": {"Strength test", "Strength tests"}, "curing_log": {"Curing log", "Curing logs"},
 	"logger_map": {"Columns of a logger", "Columns of loggers"}, "gate_decision": {"Decision on a gate", "Decisions on gates"}, "waiver": {"Waiver", "Waivers"},
-	"test_stud": {"Test studs", "Test studs"}, "form_check": {"Form check", "Form checks"}, "deck_core": {"Core through the deck", "Cores through the deck"},
+	"sensor": {"Sensor", "Sensors"}, "recording": {"Strain recording", "Strain recordings"}, "strain_setup": {"Stiffnesses for strain records", "Stiffnesses for strain records"},
+	"strain_verdict": {"Verdict on strain records", "Verdicts on strain records"},
+	"test_stud":      {"Test studs", "Test studs"}, "form_check": {"Form check", "Form checks"}, "deck_core": {"Core through the deck", "Cores through the deck"},
 }
 
 // quietColumns say nothing to a reader: keys, and what the program keeps for
@@ -57,7 +61,7 @@ var titleColumns = map[string][]string{
 	"reading": {"face", "x_mm", "z_mm"}, "stud": {"mark"}, "collar": {"mark"}, "specimen": {"mark"}, "test_stud": {"shift_on", "welder"}, "form_check": {"face"}, "deck_core": {"number"}, "survey": {"number"}, "design": {"revision"},
 	"batch": {"number"}, "pour": {"number"}, "nonconformance": {"number"}, "review_question": {"number"}, "review_note": {"number"}, "support": {"code"}, "span": {"number"}, "section": {"name"}, "step": {"code"},
 	"girder_end": {"name"}, "basis_setting": {"key"},
-	"truck": {"code"}, "load_part": {"name"},
+	"truck": {"code"}, "load_part": {"name"}, "sensor": {"name"}, "recording": {"file_name"}, "strain_verdict": {"result"},
 }
 
 // columnWords are the columns whose words do not follow from their names.

@@ -85,6 +85,8 @@ const (
 	ProposeDisposition   Action = "propose_disposition"   // of a nonconformance, and what contains it
 	WorkNonconformance   Action = "work_nonconformance"   // say that what was decided is done
 	VerifyNonconformance Action = "verify_nonconformance" // look at the work again, and close
+	RecordStrain         Action = "record_strain"         // sensors of an end and their recordings
+	ConfirmVerdict       Action = "confirm_verdict"       // on strain records, and what strains are turned into forces with
 )
 
 // grant is how far a role may go with an action.
@@ -151,6 +153,8 @@ var table = []rule{
 	{ProposeDisposition, []Role{Contractor, Inspector, Engineer}, nil, false},
 	{WorkNonconformance, []Role{Contractor, Inspector, Engineer}, nil, false},
 	{VerifyNonconformance, []Role{Inspector, Engineer}, nil, false},
+	{RecordStrain, []Role{Engineer, Designer, Inspector, Contractor}, nil, false},
+	{ConfirmVerdict, []Role{Engineer}, nil, false},
 }
 
 // siteTable holds the actions that belong to no program.

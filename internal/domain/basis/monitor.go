@@ -113,6 +113,10 @@ var (
 		0.10, 0.01, 0.5, Proposal, "no published value found")
 	EngagedSlipSlope = monitorSetting("engaged.slip_days", groupEngaged, "fewest days that tell a drift of the slip", Number,
 		7, 5, 365, Proposal, "fewer days cannot give an interval of the slope")
+	EngagedWebError = monitorSetting("engaged.web_error", groupEngaged, "how well the stiffness of the web is known, standard deviation over its value", Number,
+		0.10, 0, 1, Proposal, "what is left of a corroded web is measured at points; name a better figure at the end where there is one")
+	EngagedPanelError = monitorSetting("engaged.panel_error", groupEngaged, "how well the stiffness of the panel is known, standard deviation over its value", Number,
+		0.10, 0, 1, Proposal, "the modulus follows from the strength by a formula; name a better figure at the end where there is one")
 )
 
 // What gauges and their leads are reckoned with.

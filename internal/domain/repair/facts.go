@@ -66,9 +66,7 @@ func (r *Record) facts(s *Scope, moved Movement) (sequence.Facts, error) {
 			f.GaugesZeroed = 1
 		}
 	}
-	if x := r.LatestInspection("load_path"); x != nil {
-		f.Verdict = sequence.Verdict(x.Outcome)
-	}
+	r.verdictFact(s, &f)
 	for _, n := range r.Nonconformances {
 		if n.Critical && n.ClosedAt == nil {
 			f.Raised = append(f.Raised, sequence.Raised{Reason: sequence.CriticalFinding, Detail: fmt.Sprintf("nonconformance %d", n.Number),

@@ -70,6 +70,11 @@ type Record struct {
 	Gates   []GateDecision
 	Waivers []Waiver
 
+	Sensors     []Sensor
+	Recordings  []Recording
+	StrainSetup []StrainSetup // none or one
+	Verdicts    []StrainVerdict
+
 	EndDemands []EndDemand // none where the factored total is by hand, else one
 
 	// Derived by Recompute.
@@ -122,6 +127,8 @@ type Scope struct {
 	Blobs    []Blob
 	RawFiles []RawFile
 	Readings *Readings
+	// Stored are the samples of recordings that the change puts on record.
+	Stored []StoredSamples
 
 	basis    basis.Basis
 	basisSet bool
@@ -346,6 +353,8 @@ func (s *Scope) Clone() *Scope {
 		n.Nonconformances, n.Photos = slices.Clone(e.Nonconformances), slices.Clone(e.Photos)
 		n.Gates, n.Waivers = slices.Clone(e.Gates), slices.Clone(e.Waivers)
 		n.TestStuds, n.FormChecks, n.DeckCores = slices.Clone(e.TestStuds), slices.Clone(e.FormChecks), slices.Clone(e.DeckCores)
+		n.Sensors, n.Recordings = slices.Clone(e.Sensors), slices.Clone(e.Recordings)
+		n.StrainSetup, n.Verdicts = slices.Clone(e.StrainSetup), slices.Clone(e.Verdicts)
 		n.EndDemands, n.Outlook = slices.Clone(e.EndDemands), slices.Clone(e.Outlook)
 		n.State, n.Results = slices.Clone(e.State), slices.Clone(e.Results)
 		c.Ends[i] = &n

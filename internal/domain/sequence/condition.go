@@ -24,6 +24,7 @@ const (
 	HardenedAccepted      Condition = "hardened_accepted"
 	GaugesZeroed          Condition = "gauges_zeroed"
 	VerdictEngaged        Condition = "verdict_engaged"
+	VerdictConfirmed      Condition = "verdict_confirmed"
 	NoOpenNonconformance  Condition = "no_open_nonconformance"
 	Photo                 Condition = "photo"
 	TickList              Condition = "tick_list"
@@ -84,7 +85,9 @@ var conditions = []ConditionInfo{
 	{Condition: GaugesZeroed, Name: "gauges read at zero",
 		Explains: "Every gauge planned for this end has a reading taken before casting."},
 	{Condition: VerdictEngaged, Name: "a verdict that the repair is engaged",
-		Explains: "The records of strain before and after show that the repair takes load."},
+		Explains: "The records of strain before and after show that the repair takes load, as the engineer confirmed it. Where no strain was recorded at the end, the finding that the engineer signed for counts."},
+	{Condition: VerdictConfirmed, Name: "a confirmed verdict on strain records",
+		Explains: "Strain was recorded at the end before and after, its verdict is engaged, the engineer confirmed it and nothing that it stands on has moved since. A signed finding without records does not count."},
 	{Condition: NoOpenNonconformance, Name: "no open nonconformance",
 		Explains: "No open nonconformance at this end stops this step."},
 	{Condition: Photo, Waivable: true, Name: "photographs", UsesValue: true,

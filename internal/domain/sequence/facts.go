@@ -46,7 +46,10 @@ type Facts struct {
 	Waivers []Waiver
 
 	GaugesPlanned, GaugesZeroed int
-	Verdict                     Verdict
+	// Verdict is that of the strain records once strain was recorded at the end, else
+	// what the engineer signed for; Confirmed is the former alone.
+	Verdict, Confirmed       Verdict
+	VerdictWhy, ConfirmedWhy string
 
 	Nonconformances []OpenNonconformance
 

@@ -179,15 +179,9 @@ func meets(r Requirement, s Step, f Facts) (Block, bool) {
 		b.Detail = fmt.Sprintf("%d of %d", f.GaugesZeroed, f.GaugesPlanned)
 		return b, ok
 	case VerdictEngaged:
-		switch f.Verdict {
-		case Engaged:
-			return Block{}, true
-		case NotYet:
-			return Block{Reason: NotEngaged, Actor: Engineer}, false
-		case Undecided:
-			return Block{Reason: VerdictMissing, Actor: Engineer, Detail: "the records do not decide"}, false
-		}
-		return Block{Reason: VerdictMissing, Actor: Inspector}, false
+		return verdictMeets(f.Verdict, f.VerdictWhy)
+	case VerdictConfirmed:
+		return verdictMeets(f.Confirmed, f.ConfirmedWhy)
 	case NoOpenNonconformance:
 		return nonconformancesMeet(s, f)
 	case Photo:
@@ -200,6 +194,24 @@ func meets(r Requirement, s Step, f Facts) (Block, bool) {
 	}
 	return Block{Reason: OtherReason, Actor: Administrator,
 		Detail: fmt.Sprintf("the sequence asks for %q, which this version does not know", string(r.Condition))}, false
+}
+
+func verdictMeets(v Verdict, why string) (Block, bool) {
+	switch v {
+	case Engaged:
+		return Block{}, true
+	case NotYet:
+		return Block{Reason: NotEngaged, Actor: Engineer, Detail: why}, false
+	case Undecided:
+		if why == "" {
+			why = "the records do not decide"
+		}
+		return Block{Reason: VerdictMissing, Actor: Engineer, Detail: why}, false
+	}
+	if why != "" {
+		return Block{Reason: VerdictMissing, Actor: Engineer, Detail: why}, false
+	}
+	return Block{Reason: VerdictMissing, Actor: Inspector}, false
 }
 
 func designMeets(d Design) (Block, bool) {
