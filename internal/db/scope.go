@@ -83,6 +83,14 @@ var (
 	recordings      = keep[repair.Recording]("recording", "id")
 	strainSetups    = keep[repair.StrainSetup]("strain_setup", "end_id")
 	strainVerdicts  = keep[repair.StrainVerdict]("strain_verdict", "id")
+	windowKinds     = keep[repair.WindowKind]("window_kind", "id")
+	confirmations   = keep[repair.WindowConfirmation]("window_confirmation", "id")
+	crews           = keep[repair.Crew]("crew", "id")
+	stepEfforts     = keep[repair.StepEffort]("step_effort", "program_id", "step_id")
+	shiftStock      = keep[repair.ShiftStock]("shift_stock", "program_id", "name")
+	windowChoices   = keep[repair.WindowChoice]("window_choice", "id")
+	promises        = keep[repair.Promise]("promise", "id")
+	exclusions      = keep[repair.WindowExclusion]("window_exclusion", "id")
 )
 
 const ofProgram = "program_id = $1::uuid"
@@ -276,6 +284,7 @@ func diffScope(b *pgx.Batch, before, after *repair.Scope) ([]rowChange, error) {
 	add(mockupDecisions.diff(b, before.MockupDecisions, after.MockupDecisions))
 	add(specimenPlans.diff(b, before.SpecimenPlan, after.SpecimenPlan))
 	add(loggerMaps.diff(b, before.LoggerMaps, after.LoggerMaps))
+	addShifts(add, b, before.Shifts, after.Shifts)
 	old := make(map[string]*repair.Record, len(before.Ends))
 	for _, r := range before.Ends {
 		old[r.End.ID] = r

@@ -179,6 +179,14 @@ func (v *Verified) rows(ctx context.Context, tx pgx.Tx, last map[rowKey]rowSum) 
 		func() error { return compare(ctx, tx, v, last, recordings) },
 		func() error { return compare(ctx, tx, v, last, strainSetups) },
 		func() error { return compare(ctx, tx, v, last, strainVerdicts) },
+		func() error { return compare(ctx, tx, v, last, windowKinds) },
+		func() error { return compare(ctx, tx, v, last, confirmations) },
+		func() error { return compare(ctx, tx, v, last, crews) },
+		func() error { return compare(ctx, tx, v, last, stepEfforts) },
+		func() error { return compare(ctx, tx, v, last, shiftStock) },
+		func() error { return compare(ctx, tx, v, last, windowChoices) },
+		func() error { return compare(ctx, tx, v, last, promises) },
+		func() error { return compare(ctx, tx, v, last, exclusions) },
 	}
 	for _, f := range all {
 		if err := f(); err != nil {

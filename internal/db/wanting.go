@@ -125,6 +125,11 @@ func loadWanted(ctx context.Context, tx pgx.Tx, s *repair.Scope, w repair.Want) 
 			return err
 		}
 	}
+	if w.Shifts {
+		if err := loadShifts(ctx, tx, s.Program.ID, &s.Shifts); err != nil {
+			return err
+		}
+	}
 	if w.HandLog != "" {
 		rows, err := tx.Query(ctx, "select r.log_id::text, r.at, r.temp_c from curing_reading r join curing_log l on l.id = r.log_id where r.log_id::text = $1 and l.kind = 'hand' order by r.at", w.HandLog)
 		if err != nil {

@@ -6,6 +6,8 @@ import "strings"
 var entryKinds = map[string]string{
 	"program.create": "Program opened", "program.edit": "Program edited", "basis.edit": "Design basis edited", "assumption.edit": "Assumed rate of loss edited", "bridge.import": "Bridge imported",
 	"sequence.edit": "Sequence edited", "mockup.accept": "Mock-up accepted", "window.set": "Access window set", "window.set_many": "Access windows set",
+	"shift.kind": "Kind of access described", "shift.crew": "Crew set", "shift.effort": "Effort of a step set", "shift.stock": "Stock on hand set", "shift.confirm": "Confirmed for a window", "shift.unconfirm": "Confirmation withdrawn",
+	"shift.choose": "End chosen for a window", "shift.promise": "Steps promised", "shift.settle": "Promise settled", "shift.leave_out": "Window and the forecast",
 	"end.edit": "Facts edited", "end.choose_steps": "Steps chosen", "survey.record": "Survey recorded", "survey.edit": "Survey corrected",
 	"design.save": "Design drafted", "design.submit": "Design submitted for review", "design.review": "Design reviewed", "design.confirm": "Design confirmed",
 	"question.ask": "Question asked", "question.answer": "Question answered", "question.again": "Question asked again", "question.withdraw": "Question withdrawn",
@@ -35,6 +37,8 @@ func entryWords(kind string) string {
 var tableWords = map[string][2]string{
 	"program": {"Program", "Programs"}, "basis_setting": {"Setting of the design basis", "Settings of the design basis"}, "step": {"Step of the sequence", "Steps of the sequence"}, "assumption": {"Assumed rate of loss", "Assumed rates of loss"},
 	"support": {"Support", "Supports"}, "span": {"Span", "Spans"}, "section": {"Section", "Sections"}, "access_window": {"Access window", "Access windows"},
+	"window_kind": {"Kind of access", "Kinds of access"}, "window_confirmation": {"Confirmation for a window", "Confirmations for windows"}, "crew": {"Crew", "Crews"}, "step_effort": {"Effort of a step", "Efforts of steps"},
+	"shift_stock": {"Stock on hand", "Stock on hand"}, "window_choice": {"Choice for a window", "Choices for windows"}, "promise": {"Promise", "Promises"}, "window_exclusion": {"Window left out of the forecast", "Windows left out of the forecast"},
 	"girder_end": {"Facts of the end", "Girder ends"}, "survey": {"Survey", "Surveys"}, "reading": {"Reading", "Readings"}, "hole": {"Hole", "Holes"},
 	"design": {"Design revision", "Design revisions"}, "stud": {"Stud", "Studs"}, "review": {"Review", "Reviews"}, "review_note": {"Note of an approval", "Notes of an approval"},
 	"review_question": {"Question", "Questions"}, "review_answer": {"Answer", "Answers"}, "step_record": {"Record on a step", "Records on steps"},

@@ -35,6 +35,7 @@ var sheets = []struct{ label, suffix string }{
 	{"Pours", "/pours"},
 	{"Laboratory", "/laboratory"},
 	{"Windows", "/windows"},
+	{"Forecast", "/forecast"},
 	{"Spans", "/spans"},
 	{"Vehicles", "/vehicles"},
 	{"Import and export", "/files"},

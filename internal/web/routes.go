@@ -151,6 +151,10 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/windows/{window}", authz.SeeProgram, s.windowShow),
 		on(post, programPrefix+"/windows/{window}", authz.PlanWindow, s.windowSubmit),
 
+		// forecast
+		on(get, programPrefix+"/forecast", authz.SeeProgram, s.forecastShow),
+		on(post, programPrefix+"/forecast", authz.ForecastSample, s.forecastLeaveOut),
+
 		// vehicle
 		on(get, programPrefix+"/vehicles", authz.SeeProgram, s.vehicleList),
 		on(post, programPrefix+"/vehicles", authz.EditBasis, s.vehicleCreate),

@@ -54,6 +54,8 @@ const (
 	AcceptMockup         Action = "accept_mockup"
 	PlanWindow           Action = "plan_window"      // plan one, and record that it was shortened, lost or used
 	GrantWindow          Action = "grant_window"     // the owner's word that it may be used
+	PlanShift            Action = "plan_shift"       // crews, what steps take, who works where in a window, promises
+	ForecastSample       Action = "forecast_sample"  // leave a past window out of the forecast
 	EditEnd              Action = "edit_end"         // an end's facts, and what it must carry
 	EnterProcedure       Action = "enter_procedure"  // transcribe a procedure for corroded ends
 	DecideProcedure      Action = "decide_procedure" // check one, put it in force, retire it
@@ -124,6 +126,8 @@ var table = []rule{
 	{AcceptMockup, []Role{Engineer}, nil, false},
 	{PlanWindow, []Role{Administrator, Engineer, Contractor}, nil, false},
 	{GrantWindow, []Role{Administrator, Engineer}, nil, false},
+	{PlanShift, []Role{Administrator, Engineer, Contractor, Manager}, nil, false},
+	{ForecastSample, []Role{Administrator, Engineer, Manager}, nil, false},
 	{EditEnd, []Role{Designer, Engineer, Administrator}, nil, false},
 	{EnterProcedure, []Role{Designer, Engineer}, nil, false},
 	{DecideProcedure, []Role{Engineer}, nil, false},

@@ -159,6 +159,7 @@ func Join(all, s *repair.Scope) {
 	all.SpanDemands, all.LoadParts = s.SpanDemands, s.LoadParts
 	all.Supports, all.Spans, all.Sections, all.Windows = s.Supports, s.Spans, s.Sections, s.Windows
 	all.Mockups, all.MockupDecisions, all.SpecimenPlan, all.LoggerMaps, all.Tests = s.Mockups, s.MockupDecisions, s.SpecimenPlan, s.LoggerMaps, s.Tests
+	all.Shifts = s.Shifts
 	all.NextPour, all.NextNonconformance = s.NextPour, s.NextNonconformance
 	all.Changed()
 	all.Ends = merge(all.Ends, s.Ends, func(x *repair.Record) string { return x.End.ID })

@@ -27,6 +27,10 @@ func Run(in Input) (Result, error) {
 	dates := make([][]int64, len(in.Kinds))
 	for k, kind := range in.Kinds {
 		res := kind.sample(in.From)
+		if res.Least = in.Least; res.Least == 0 {
+			res.Least = LeastSample
+		}
+		res.Thin = len(res.Sample) < res.Least
 		windows, yield := in.factors(kind.Name)
 		step := &course{kind: kind, from: in.From, every: scaled(res.Every, windows), windows: windows}
 		switch {
@@ -34,7 +38,7 @@ func Run(in Input) (Result, error) {
 			dates[k] = make([]int64, runs)
 			res.P50, res.P85, res.P95, res.Naive, res.Chance = in.From, in.From, in.From, in.From, 1
 		case len(res.Sample) == 0:
-			res.Endless = "no past window of this kind is on record"
+			res.Endless = "no past window of this kind is on record, nor any day of work where access is open: write the days up as windows"
 		case res.Mean == 0:
 			res.Endless = "no past window of this kind finished a step"
 		case step.every <= 0:
@@ -138,7 +142,6 @@ func (k Kind) sample(from time.Time) KindResult {
 	if n := len(res.Sample); n > 0 {
 		res.Mean = float64(sum) / float64(n)
 	}
-	res.Thin = len(res.Sample) < LeastSample
 	if res.Every == 0 {
 		res.Every = medianGap(append(starts, k.Ahead...))
 	}

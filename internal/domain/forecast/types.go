@@ -43,6 +43,7 @@ type Input struct {
 	Kinds []Kind
 	Ifs   []WhatIf
 	Runs  int    // 4,000 where zero
+	Least int    // past windows below which a result is called thin; LeastSample where zero
 	Seed  uint64 // any number; the same seed gives the same dates
 }
 
@@ -71,7 +72,8 @@ type KindResult struct {
 	Latest float64
 	// Endless says why there is no date: no window of the sample finished a step, or there is no sample.
 	Endless string
-	Thin    bool // fewer windows than LeastSample
+	Thin    bool // fewer windows than Least
+	Least   int
 	// Naive is the plain division: remaining over mean, times the distance, and the tail.
 	Naive time.Time
 }

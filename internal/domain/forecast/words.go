@@ -17,5 +17,5 @@ func (r KindResult) Caution() string {
 	if r.Remaining == 0 || !r.Thin || r.Endless != "" {
 		return ""
 	}
-	return fmt.Sprintf("This rests on %d past windows; about %d are the least to lean on.", len(r.Sample), LeastSample)
+	return fmt.Sprintf("This rests on %d past windows; about %d are the least to lean on.", len(r.Sample), r.Least)
 }

@@ -112,9 +112,12 @@ type Scope struct {
 	MockupDecisions []MockupDecision
 	SpecimenPlan    []PlannedSet
 	LoggerMaps      []LoggerMap
-	BatchEnds       []BatchEnd
-	SetReviews      []SetReview
-	CuringLogs      []CuringLog
+
+	// Shifts is brought only for changes that want it.
+	Shifts     Shifts
+	BatchEnds  []BatchEnd
+	SetReviews []SetReview
+	CuringLogs []CuringLog
 	// Tests are all tests of the program, for a change that wants them; else none.
 	Tests []StrengthTest
 	// HandReadings are those on record of the one log that a change wants to add to.
@@ -339,6 +342,7 @@ func (s *Scope) Clone() *Scope {
 	c.SpanDemands, c.LoadParts, c.Trucks = slices.Clone(s.SpanDemands), slices.Clone(s.LoadParts), slices.Clone(s.Trucks)
 	c.Procedures, c.Assumptions = slices.Clone(s.Procedures), slices.Clone(s.Assumptions)
 	c.Mockups, c.MockupDecisions = slices.Clone(s.Mockups), slices.Clone(s.MockupDecisions)
+	c.Shifts = s.Shifts.clone()
 	c.SpecimenPlan, c.LoggerMaps = slices.Clone(s.SpecimenPlan), slices.Clone(s.LoggerMaps)
 	c.BatchEnds, c.SetReviews = slices.Clone(s.BatchEnds), slices.Clone(s.SetReviews)
 	c.CuringLogs, c.Tests = slices.Clone(s.CuringLogs), slices.Clone(s.Tests)
@@ -395,6 +399,8 @@ type Want struct {
 	// Tests: it also brings all strength tests of the program, and the ends of the
 	// castings whose tests stand beside those of these.
 	Tests bool
+	// Shifts: it also brings what windows are planned with.
+	Shifts bool
 	// HandLog is the log whose readings on record the change adds to.
 	HandLog string
 }

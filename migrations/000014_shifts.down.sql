@@ -1,0 +1,9 @@
+drop index step_record_captured;
+drop table window_exclusion;
+drop table promise;
+drop table window_choice;
+drop table shift_stock;
+drop table step_effort;
+drop table crew;
+drop table window_confirmation;
+drop table window_kind;
