@@ -10,12 +10,15 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"embed"
+	"encoding/base64"
 	"encoding/hex"
 	"io/fs"
 	"net/http"
 	"path"
+	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 )
 
@@ -90,6 +93,21 @@ func Read(name string) ([]byte, error) {
 	}
 	return files.ReadFile(name)
 }
+
+// Whole is the style sheet with the fonts that it names inside it, for a page that is to
+// stand alone.
+var Whole = sync.OnceValue(func() []byte {
+	return fontOf.ReplaceAllFunc(appCSS, func(m []byte) []byte {
+		name := string(fontOf.FindSubmatch(m)[1])
+		b, err := files.ReadFile(name)
+		if err != nil {
+			panic("static: " + err.Error())
+		}
+		return []byte(`url("data:font/woff2;base64,` + base64.StdEncoding.EncodeToString(b) + `")`)
+	})
+})
+
+var fontOf = regexp.MustCompile(`url\("(vendor/[^"]+\.woff2)"\)`)
 
 // types are set by hand: the registry of the machine may miss or bend them.
 var types = map[string]string{

@@ -78,6 +78,9 @@ func serve(ctx context.Context, c console, set settings, demo bool) (err error) 
 		return err
 	}
 	defer site.Close()
+	if err := j.store().EnsureSigningKey(ctx); err != nil {
+		return err
+	}
 	if err := greet(ctx, j, base); err != nil {
 		return err
 	}
@@ -132,7 +135,7 @@ func demoIfEmpty(ctx context.Context, j job) error {
 }
 
 func webConfig(ctx context.Context, j job, base string, set settings) (web.Config, error) {
-	cfg := web.Config{Pool: j.Pool, Logger: j.Log, BaseURL: base, Release: release(), Photos: j.Photos, TrustedProxies: set.proxies()}
+	cfg := web.Config{Pool: j.Pool, Logger: j.Log, BaseURL: base, Release: release(), Photos: j.Photos, Chromium: set.Chromium, TrustedProxies: set.proxies()}
 	if f := provided.DemoAccounts; f != nil {
 		accounts, err := f(ctx, j)
 		if err != nil {

@@ -17,7 +17,7 @@ import (
 
 // settings are what an owner decides about an installation.
 type settings struct {
-	Addr, DatabaseURL, Data, Account, BaseURL, Proxies, Log, LogLevel, Photos string
+	Addr, DatabaseURL, Data, Account, BaseURL, Proxies, Log, LogLevel, Photos, Chromium string
 }
 
 // setting is one of them, as the environment and the flags know it.
@@ -44,6 +44,7 @@ var settingTable = []setting{
 		func(s *settings) *string { return &s.DatabaseURL }},
 	{"ENDCAST_DATA", "data", "folder of the built-in database", defaultData, func(s *settings) *string { return &s.Data }},
 	{"ENDCAST_PHOTOS", "photos", "folder for the originals of photographs; empty keeps them in the database", always(""), func(s *settings) *string { return &s.Photos }},
+	{"ENDCAST_CHROMIUM", "chromium", "program that makes PDFs; empty looks for Chromium, none makes no PDF", always(""), func(s *settings) *string { return &s.Chromium }},
 	{"ENDCAST_DATABASE_USER", "database-user", "user who runs the built-in database when started as root; empty takes the owner of the folder, else postgres or nobody",
 		always(""), func(s *settings) *string { return &s.Account }},
 	{"ENDCAST_TRUSTED_PROXIES", "trusted-proxies", "networks of proxies whose X-Forwarded-For is believed, such as 10.0.0.0/8, with commas",

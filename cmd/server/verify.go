@@ -11,7 +11,7 @@ import (
 )
 
 var verifyCommand = command{
-	name: "verify", brief: "recompute every stored result, check the chain of the journal and read every photograph",
+	name: "verify", brief: "recompute every stored result, check the chain of the journal, and read every photograph, document and signature",
 	setup: func(*flag.FlagSet) action {
 		return func(ctx context.Context, c console, set settings, args []string) error {
 			if err := noArguments(args); err != nil {
@@ -37,6 +37,7 @@ func verify(ctx context.Context, c console, set settings, pool *pgxpool.Pool) er
 	}
 	fmt.Fprintf(c.out, "looked at %d journal entries, %d rows, %d ends\n", v.Entries, v.Rows, v.Ends)
 	fmt.Fprintf(c.out, "read %d photographs, %.1f MB\n", v.Photos, float64(v.PhotoBytes)/(1<<20))
+	fmt.Fprintf(c.out, "read %d documents and checked %d signatures\n", v.Documents, v.Signatures)
 	if v.Last != "" {
 		fmt.Fprintf(c.out, "hash of the last entry: %s\n", v.Last)
 	}

@@ -137,7 +137,8 @@ func again(err error) bool {
 		return true
 	case "23505":
 		return pg.ConstraintName == "receipt_pkey" || pg.ConstraintName == "journal_entry_id_key" || pg.ConstraintName == "journal_pkey" ||
-			pg.ConstraintName == "pour_program_id_number_key" || pg.ConstraintName == "nonconformance_program_id_number_key"
+			pg.ConstraintName == "pour_program_id_number_key" || pg.ConstraintName == "nonconformance_program_id_number_key" ||
+			pg.ConstraintName == "document_program_id_number_key"
 	}
 	return false
 }
@@ -210,6 +211,7 @@ func (st *Store) carry(ctx context.Context, tx pgx.Tx, e Entry, endIDs []string,
 	if err := diffDerived(b, before, after); err != nil {
 		return Receipt{}, nil, err
 	}
+	_, apart := e.Change.(repair.Apart)
 	rec := Receipt{EntryID: e.ID, Versions: map[string]int64{}}
 	for _, r := range after.Ends {
 		if e.untouched(before, r) {
@@ -217,7 +219,7 @@ func (st *Store) carry(ctx context.Context, tx pgx.Tx, e Entry, endIDs []string,
 			continue
 		}
 		rec.Versions[r.End.ID] = r.End.Version
-		if len(rows) > 0 && !e.wide() && len(before.Ends) > 0 {
+		if len(rows) > 0 && !e.wide() && !apart && len(before.Ends) > 0 {
 			rec.Versions[r.End.ID]++
 			b.Queue("update girder_end set version = version + 1, updated_at = $2 where id = $1", r.End.ID, now)
 		}

@@ -91,6 +91,8 @@ var (
 	windowChoices   = keep[repair.WindowChoice]("window_choice", "id")
 	promises        = keep[repair.Promise]("promise", "id")
 	exclusions      = keep[repair.WindowExclusion]("window_exclusion", "id")
+	documents       = keep[repair.Document]("document", "id")
+	signatures      = keep[repair.Signature]("signature", "id")
 )
 
 const ofProgram = "program_id = $1::uuid"
@@ -331,6 +333,8 @@ func diffScope(b *pgx.Batch, before, after *repair.Scope) ([]rowChange, error) {
 	add(setReviews.diff(b, before.SetReviews, after.SetReviews))
 	add(strengthTests.diff(b, before.Tests, after.Tests))
 	add(curingLogs.diff(b, before.CuringLogs, after.CuringLogs))
+	add(documents.diff(b, before.Documents, after.Documents))
+	add(signatures.diff(b, before.Signatures, after.Signatures))
 	return all, firstErr
 }
 

@@ -24,6 +24,8 @@ type Verified struct {
 	Last                string // hash of the last entry, in hex
 	Photos              int
 	PhotoBytes          int64
+	Documents           int // read against their digests
+	Signatures          int // checked against the keys of the server
 	Differences         []Difference
 }
 
@@ -31,7 +33,7 @@ const mostDifferences = 200
 
 // Verify walks the journal's chain, compares every row of the record with the
 // last entry that wrote it, and recomputes every stored result, and reads
-// every photograph against its hash. It reads one snapshot and changes nothing.
+// every photograph, document and signature. It reads one snapshot and changes nothing.
 func (st *Store) Verify(ctx context.Context) (Verified, error) {
 	var v Verified
 	err := pgx.BeginTxFunc(ctx, st.Pool, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}, func(tx pgx.Tx) error {
@@ -54,7 +56,10 @@ func (st *Store) Verify(ctx context.Context) (Verified, error) {
 		if err := v.recompute(ctx, tx); err != nil {
 			return err
 		}
-		return v.pictures(ctx, tx, st.Folder)
+		if err := v.pictures(ctx, tx, st.Folder); err != nil {
+			return err
+		}
+		return v.papers(ctx, tx)
 	})
 	return v, err
 }
@@ -187,6 +192,8 @@ func (v *Verified) rows(ctx context.Context, tx pgx.Tx, last map[rowKey]rowSum) 
 		func() error { return compare(ctx, tx, v, last, windowChoices) },
 		func() error { return compare(ctx, tx, v, last, promises) },
 		func() error { return compare(ctx, tx, v, last, exclusions) },
+		func() error { return compare(ctx, tx, v, last, documents) },
+		func() error { return compare(ctx, tx, v, last, signatures) },
 	}
 	for _, f := range all {
 		if err := f(); err != nil {

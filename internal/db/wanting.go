@@ -139,7 +139,7 @@ func loadWanted(ctx context.Context, tx pgx.Tx, s *repair.Scope, w repair.Want) 
 			return fmt.Errorf("hand readings: %w", err)
 		}
 	}
-	return nil
+	return loadPapers(ctx, tx, s, w)
 }
 
 func nonNil[T any](list []T) []T {

@@ -115,6 +115,7 @@ func newBusyProgram(t testing.TB, text string) *testProgram {
 	p.Do(authz.Laboratory, end, repair.RecordBreak{Mark: "P001-01", BrokenAt: at.Add(time.Hour), Load: 90 * units.Kip, Width: &width, EndsGround: true, TestedBy: text, Typed: repair.Typed{"load_n": text}})
 	p.Do(authz.Inspector, end, repair.RecordInspection{Subject: "curing", Outcome: "not_accepted", Note: text})
 	p.loadedWith(text)
+	p.document(end, repair.PaperCalculation, []byte("%PDF-1.4 "+text))
 	return p
 }
 

@@ -23,6 +23,7 @@ var entryKinds = map[string]string{
 	"truck.edit": "Vehicle edited", "span.demand": "Cross section of a span edited", "span.load_parts": "Dead load of a span edited", "end.demand": "Way of the demand chosen",
 	"sensor.save": "Sensor recorded", "sensor.remove": "Sensor taken out", "recording.add": "Strain recording taken", "recording.withdraw": "Strain recording withdrawn",
 	"strain.setup": "Stiffnesses for strain records set", "strain.confirm": "Verdict on strain records confirmed",
+	"document.make": "Document made", "document.sign": "Document signed",
 	"people.add": "Person added", "people.role": "Role changed", "people.remove": "Person taken out", "people.disable": "Account shut", "people.enable": "Account opened again", "people.sign_out": "Signed out everywhere",
 }
 
@@ -53,6 +54,7 @@ var tableWords = map[string][2]string{
 	"sensor": {"Sensor", "Sensors"}, "recording": {"Strain recording", "Strain recordings"}, "strain_setup": {"Stiffnesses for strain records", "Stiffnesses for strain records"},
 	"strain_verdict": {"Verdict on strain records", "Verdicts on strain records"},
 	"test_stud":      {"Test studs", "Test studs"}, "form_check": {"Form check", "Form checks"}, "deck_core": {"Core through the deck", "Cores through the deck"},
+	"document": {"Document", "Documents"}, "signature": {"Signature", "Signatures"},
 }
 
 // quietColumns say nothing to a reader: keys, and what the program keeps for

@@ -38,6 +38,7 @@ var sheets = []struct{ label, suffix string }{
 	{"Forecast", "/forecast"},
 	{"Spans", "/spans"},
 	{"Vehicles", "/vehicles"},
+	{"Documents", "/documents"},
 	{"Import and export", "/files"},
 	{"History", "/history"},
 	{"Sequence", "/sequence"},

@@ -260,6 +260,19 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/labels", authz.SeeProgram, s.tabletLabels),
 		on(get, programPrefix+"/tablet/at/{end}", authz.SeeProgram, s.tabletAt),
 
+		// document
+		on(get, programPrefix+"/documents", authz.SeeProgram, s.documentList),
+		on(post, programPrefix+"/documents", authz.MakeDocument, s.documentMake),
+		on(post, programPrefix+"/documents/print", authz.Export, s.documentPrint),
+		on(get, programPrefix+"/documents/key", authz.SeeProgram, s.documentKey),
+		on(get, programPrefix+"/documents/{document}", authz.SeeProgram, s.documentShow),
+		on(get, programPrefix+"/documents/{document}/file", authz.SeeProgram, s.documentFile),
+		on(get, programPrefix+"/documents/{document}/all.zip", authz.SeeProgram, s.documentAll),
+		on(post, signPattern, authz.SignDocument, s.documentSign),
+		on(get, programPrefix+"/ends/{end}/documents", authz.SeeProgram, s.documentEnd),
+		on(post, programPrefix+"/ends/{end}/documents", authz.MakeDocument, s.documentMakeEnd),
+		on(post, programPrefix+"/ends/{end}/documents/print", authz.Export, s.documentPrintEnd),
+
 		// cleaning
 		on(get, programPrefix+"/ends/{end}/cleaning", authz.SeeProgram, s.cleaningShow),
 		on(post, programPrefix+"/ends/{end}/cleaning", authz.RecordCleaning, s.cleaningRecord).upTo(photoLimit),
@@ -310,6 +323,9 @@ func (s *Server) build() error {
 			h := s.gate(rt)
 			if rt.method == post && rt.pattern == "/login" {
 				h = s.limitLogins()(h)
+			}
+			if rt.pattern == signPattern {
+				h = s.limitSigning()(h)
 			}
 			r.Method(rt.method, rt.pattern, h)
 		}

@@ -22,6 +22,7 @@ import (
 
 	"endcast/internal/db"
 	"endcast/internal/domain/units"
+	"endcast/internal/web/paper"
 	"endcast/views/login"
 )
 
@@ -41,6 +42,9 @@ type Config struct {
 	LoginsPerMinute int
 	// Demo lists accounts to offer on the sign-in page of a demonstration.
 	Demo []login.DemoAccount
+
+	// Chromium is the browser that makes PDFs: a path, "" to look for one, "none" for none.
+	Chromium string
 
 	// FindProgram returns the program of an address, by its code or its id, or
 	// fault.NotFound. Nil takes an id and knows no name, which serves tests of pages
@@ -87,6 +91,7 @@ type Server struct {
 	router   chi.Router
 	handler  http.Handler
 	stop     func()
+	printer  *paper.Printer
 
 	sums    curingSums
 	packing chan struct{} // a place for each package that is being written
@@ -110,6 +115,7 @@ func New(cfg Config) (*Server, error) {
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
+	s.printer = paper.New(cfg.Chromium, paper.Usual, s.log)
 	if s.now == nil {
 		s.now = time.Now
 	}

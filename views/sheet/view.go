@@ -17,6 +17,7 @@ type View struct {
 	OtherUnits    string
 	OtherHref     string
 	BackHref      string
+	DocumentsHref string // where the sheet is made into a document to sign
 	WholeHref     string // the sheet with every condition in full, or without
 	Whole         bool
 	PaperHref     string // style sheet of the running head

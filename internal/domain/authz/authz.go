@@ -89,6 +89,8 @@ const (
 	VerifyNonconformance Action = "verify_nonconformance" // look at the work again, and close
 	RecordStrain         Action = "record_strain"         // sensors of an end and their recordings
 	ConfirmVerdict       Action = "confirm_verdict"       // on strain records, and what strains are turned into forces with
+	MakeDocument         Action = "make_document"         // put a PDF on record that can be signed
+	SignDocument         Action = "sign_document"         // as far as the role goes: prepared, checked, approved, as built
 )
 
 // grant is how far a role may go with an action.
@@ -159,6 +161,8 @@ var table = []rule{
 	{VerifyNonconformance, []Role{Inspector, Engineer}, nil, false},
 	{RecordStrain, []Role{Engineer, Designer, Inspector, Contractor}, nil, false},
 	{ConfirmVerdict, []Role{Engineer}, nil, false},
+	{MakeDocument, []Role{Administrator, Engineer, Designer, Inspector, Contractor, Laboratory}, nil, false},
+	{SignDocument, []Role{Engineer, Designer, Inspector, Contractor}, nil, false},
 }
 
 // siteTable holds the actions that belong to no program.

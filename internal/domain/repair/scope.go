@@ -123,6 +123,15 @@ type Scope struct {
 	// HandReadings are those on record of the one log that a change wants to add to.
 	HandReadings []CuringReading
 
+	// Documents and their Signatures are those that a change wants, and States those of all
+	// ends; none otherwise. NextDocument is the next free number, and EntriesSince how many
+	// entries of the journal bear on the end since the one that the document names.
+	Documents    []Document
+	Signatures   []Signature
+	States       []State
+	NextDocument int
+	EntriesSince int
+
 	// NextPour and NextNonconformance are the next free numbers of the program.
 	NextPour, NextNonconformance int
 	// Blobs are pictures that the change brought with it, RawFiles files kept as they
@@ -346,6 +355,7 @@ func (s *Scope) Clone() *Scope {
 	c.SpecimenPlan, c.LoggerMaps = slices.Clone(s.SpecimenPlan), slices.Clone(s.LoggerMaps)
 	c.BatchEnds, c.SetReviews = slices.Clone(s.BatchEnds), slices.Clone(s.SetReviews)
 	c.CuringLogs, c.Tests = slices.Clone(s.CuringLogs), slices.Clone(s.Tests)
+	c.Documents, c.Signatures = slices.Clone(s.Documents), slices.Clone(s.Signatures)
 	c.Ends = make([]*Record, len(s.Ends))
 	for i, e := range s.Ends {
 		n := *e
@@ -403,6 +413,13 @@ type Want struct {
 	Shifts bool
 	// HandLog is the log whose readings on record the change adds to.
 	HandLog string
+	// Papers: the number of the next document, and how many entries of the journal bear on
+	// the end after Since; with Document also that document, by its number, its signatures,
+	// and the entries after the one that it names. States are those of all ends.
+	Papers   bool
+	Since    int64
+	Document int
+	States   bool
 }
 
 // Wanting is a Change that needs more of the record than the ends it is entered for.
