@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"bytes"
 	"encoding/json"
 	"testing"
 	"time"
@@ -113,7 +114,9 @@ func TestCastingPagesAreDrawnWell(t *testing.T) {
 	p.Look(page, p.Path("pours", "new"), "pour-new")
 	p.Look(page, p.Path("pours", "1"), "pour")
 	p.Look(page, p.Path("pours", "1", "card"), "pour-card")
-	require.NotEmpty(t, page.PDF(true))
+	for _, letter := range []bool{false, true} { // lying, on one sheet of either paper
+		require.Equal(t, 1, bytes.Count(page.PDF(letter), []byte("/Type /Page\n")))
+	}
 	desk := p.Browser(authz.Laboratory)
 	p.Look(desk, p.Path("laboratory"), "laboratory")
 	desk.SetViewport(1280, 800)

@@ -14,7 +14,6 @@ import (
 
 	"endcast/internal/db"
 	"endcast/internal/domain/authz"
-	"endcast/internal/domain/basis"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/sequence"
@@ -101,7 +100,7 @@ func (c *pourReader) view() (casting.Pour, error) {
 	v := casting.Pour{Number: strconv.Itoa(p.Number), When: c.span(p), Night: c.night(p.StartedAt), By: c.who[p.ByUser], Note: p.Note, Zone: c.zoneNote(),
 		Card: c.head.Path("pours", strconv.Itoa(p.Number), "card"), Curing: c.curingPath(), Laboratory: c.head.Path("laboratory"),
 		FlowUnit: units.Lengths.Label(c.sys), TempUnit: units.Temperatures.Label(c.sys), StressUnit: units.Stresses.Label(c.sys), ForceUnit: units.Forces.Label(c.sys),
-		Batches: c.batches(), Limits: c.limits()}
+		Batches: c.batches()}
 	v.Open, v.Facts = p.Open, c.pourFacts()
 	v.Gaps = c.findingLines("", repair.Gaps(p, c.list.Batches, c.basis))
 	for _, r := range c.scope.Ends {
@@ -303,18 +302,6 @@ func (c *pourReader) batches() []casting.Batch {
 			row.Mark = ui.Mark{State: ui.Caution, Text: "flow not recorded"}
 		}
 		out = append(out, row)
-	}
-	return out
-}
-
-// limits are the settings that a batch is held to, for the card.
-func (c *castReader) limits() []casting.Limit {
-	var out []casting.Limit
-	for _, key := range []basis.Key{basis.FlowMin, basis.FlowMax, basis.MixWarm, basis.MixHot, basis.AmbientMin, basis.AmbientMax, basis.PlaceSlow, basis.PlaceStop,
-		basis.BatchInterval, basis.StripStrength, basis.FinalStrength} {
-		d, _ := basis.Lookup(key)
-		k, _ := units.KindNamed(string(d.Unit))
-		out = append(out, casting.Limit{Name: sentenceCase(d.Name), Value: k.Format(c.basis.Value(key), c.sys, -1), From: d.Source + " (" + string(d.Tag) + ")"})
 	}
 	return out
 }

@@ -4,6 +4,7 @@ package casting
 
 import (
 	"endcast/internal/domain/fault"
+	"endcast/views/tablet"
 	"endcast/views/ui"
 )
 
@@ -136,7 +137,6 @@ type Pour struct {
 	PhotoHint                    []Link
 	FlowUnit, TempUnit           string
 	StressUnit, ForceUnit        string
-	Limits                       []Limit
 	Differ                       bool
 }
 
@@ -185,11 +185,53 @@ type Photo struct{ Src, Thumb, Alt, Caption, When string }
 // Limit is one limit of the design basis for the card.
 type Limit struct{ Name, Value, From string }
 
-// Card is what the printed sheet of a pour shows.
+// Card is what the printed sheet of a pour shows. An empty text is a box for the pen.
 type Card struct {
-	Pour
-	Program string
-	Labels  []Label
+	Program, Number                          string
+	Back, Labels                             string // addresses
+	Code                                     tablet.Code
+	Facts                                    []Fact
+	Ends                                     []CardEnd
+	Batches                                  []CardBatch
+	Blank                                    []string // numbers of batches that are still to come
+	Gaps                                     []CheckLine
+	Sets                                     []CardSet
+	Limits                                   []Setting
+	FlowUnit, TempUnit, MassUnit, StressUnit string
+	Zone, Release                            string
+	Open                                     bool
+}
+
+// CardEnd is one form of the card.
+type CardEnd struct {
+	Name, Reading                string
+	Revision, Panel, Thick, Form string
+	Head, Foot, Rise             string
+	Designed, Volume, Filled     string
+	Cured, CureEnd               string
+	Gates                        []CardGate
+	Open                         []string // numbers of nonconformances
+}
+
+// CardGate is a gate at an end.
+type CardGate struct{ Name, Limit, Decided string }
+
+// CardBatch is one batch of the card.
+type CardBatch struct {
+	Number                                     string
+	Bags, Premix, Water, Fiber, Admixture, Ice string
+	Lot                                        string
+	MixFrom, MixTo, PlaceFrom, PlaceTo         string
+	Flow, Mix, Air, Steel                      string
+	Ends                                       string
+	Mark                                       ui.Mark
+	Refused                                    bool
+	Words                                      []string
+}
+
+// CardSet is one set of specimens of the card.
+type CardSet struct {
+	Marks, Batch, Kind, Curing, For, Age, Due, Demolded, Result string
 }
 
 // Label is one sticker for a mold.
