@@ -171,20 +171,51 @@ func (c *castReader) listRow(p repair.Pour, list db.CastingList, needs []need) c
 	}
 	row.SpecimensBroke = fmt.Sprintf("%d of %d", broken, all)
 	row.Needs = needViews(needs)
-	for _, set := range c.sets(p, list) {
+	row.Strengths = c.leastSets(c.sets(p, list))
+	return row
+}
+
+// leastSets are the sets of a casting for a list: of those of one curing, age and word
+// that tell the same, the least stands for all.
+func (c *castReader) leastSets(sets []setReading) []casting.Strength {
+	type key struct {
+		hours      float64
+		cure       uhpc.Cure
+		duty       uhpc.Duty
+		mark, text string
+	}
+	var order []key
+	of := map[key][]setReading{}
+	for _, set := range sets {
 		if set.stats.Broken == 0 && set.mark.State != ui.Stop {
 			continue
 		}
-		x := casting.Strength{Age: ageText(set.set.NominalHours), Value: c.strength(set.stats.Mean), Against: set.against, Mark: set.mark}
-		switch {
-		case set.stats.Broken == 0:
-			x.Value = "none broken"
-		case set.stats.Counted == 0:
-			x.Value = "none counts"
+		k := key{set.set.NominalHours, set.set.Cure, set.set.Duty, string(set.mark.State) + set.mark.Text, set.against}
+		if len(of[k]) == 0 {
+			order = append(order, k)
 		}
-		row.Strengths = append(row.Strengths, x)
+		of[k] = append(of[k], set)
 	}
-	return row
+	var out []casting.Strength
+	for _, k := range order {
+		least := of[k][0]
+		for _, x := range of[k] {
+			if x.stats.Counted > 0 && (least.stats.Counted == 0 || x.stats.Mean < least.stats.Mean) {
+				least = x
+			}
+		}
+		x := casting.Strength{Age: ageText(k.hours), Value: c.strength(least.stats.Mean), Against: least.against, Mark: least.mark}
+		switch {
+		case least.stats.Broken == 0:
+			x.Value = "none broken"
+		case least.stats.Counted == 0:
+			x.Value = "none counts"
+		case len(of[k]) > 1:
+			x.Value += fmt.Sprintf(", least of %d sets", len(of[k]))
+		}
+		out = append(out, x)
+	}
+	return out
 }
 
 // flowDecimals is how finely a flow is read: to a tenth of an inch, to a

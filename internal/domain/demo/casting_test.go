@@ -259,6 +259,18 @@ func TestEventsOfTheCastings(t *testing.T) {
 	delete(n, "pins")
 	require.Equal(t, map[string]int{"batch refused": 1, "batch let stand": 1, "specimen lost": 1, "break left out": 1, "pour open": 1, "set held for review": 1, "set reviewed": 1,
 		"log void": 1, "log with a gap": 1, "log by hand": 2, "waiver": 1, "raised by rule": 1, "bar cut with leave": 2}, n)
+	for name := range gauged {
+		r := byName(t, name)
+		if !planOf(name).reaches("GAU") {
+			require.Empty(t, r.Sensors, name)
+			continue
+		}
+		require.Len(t, r.Sensors, 6, name)
+		for _, x := range r.Sensors {
+			require.NoError(t, x.Monitor().Validate(s.Basis()))
+			require.True(t, x.InstalledAt.Before(planOf(name).cast) || planOf(name).cast.IsZero(), "before the panel: there is a state to compare with")
+		}
+	}
 	info, known := quality.Disposition("use_as_is").Info()
 	require.True(t, known && info.Concession)
 }

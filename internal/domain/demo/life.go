@@ -51,7 +51,8 @@ func (t *teller) life(p plan) {
 	}
 	if gauged[name] && p.reaches("GAU") {
 		at := p.form.Add(30 * minute)
-		e.inspect("gauges", "accepted", at, "Four gauges on the web below the panel and two on the bottom flange, read at zero with no traffic on the span.")
+		e.gauges()
+		e.inspect("gauges", "accepted", at, "Both faces of the web at the foot of the panel, one in the panel, the slip, a control on the bottom flange and the air: all read, zero with no traffic on the span.")
 		e.complete("GAU", authz.Inspector, at.Add(20*minute))
 	}
 	if p.reaches("COR") {
