@@ -238,7 +238,7 @@ func (st *Store) carry(ctx context.Context, tx pgx.Tx, e Entry, endIDs []string,
 	if err := requireSamples(ctx, tx, after.Stored); err != nil {
 		return Receipt{}, nil, err
 	}
-	body := journalBody{Follows: follows, Captured: c.Captured, Role: string(e.Actor.Role), Ends: endIDs, Change: change, Rows: rows}
+	body := journalBody{Follows: follows, Captured: c.Captured, Role: string(e.Actor.Role), Through: e.Actor.Through, Ends: endIDs, Change: change, Rows: rows}
 	if e.AllEnds {
 		body.Ends = nil
 	}
@@ -310,6 +310,7 @@ func begin(ctx context.Context, tx pgx.Tx, e Entry, request []byte) (endIDs []st
 	})
 	// What concerns every end waits for all other edits of the program and they for
 	// it, also where an end is being added or there is none yet.
+	// Of another program nothing is told, not even that it moved.
 	lock, cond, arg := "key share", "id = any($1::text[]::uuid[])", any(ids)
 	switch {
 	case e.AllEnds:
@@ -320,7 +321,7 @@ func begin(ctx context.Context, tx pgx.Tx, e Entry, request []byte) (endIDs []st
 		lock = "update"
 	}
 	b.Queue("select 1 from program where id = $1 for "+lock, e.ProgramID)
-	b.Queue("select id, name, version from girder_end where "+cond+" order by id for no key update", arg).Query(func(rows pgx.Rows) (err error) {
+	b.Queue("select id, name, version from girder_end where "+cond+" and program_id = $2::uuid order by id for no key update", arg, e.ProgramID).Query(func(rows pgx.Rows) (err error) {
 		got, err = pgx.CollectRows(rows, pgx.RowToStructByPos[locked])
 		return err
 	})

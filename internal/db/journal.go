@@ -34,6 +34,7 @@ type journalBody struct {
 	Follows  *chainLink      `json:"follows,omitempty"` // none in entries of before this was kept
 	Captured time.Time       `json:"captured"`
 	Role     string          `json:"role"`
+	Through  string          `json:"through,omitempty"` // name of the token by which the person acted
 	Ends     []string        `json:"ends,omitempty"`
 	Change   json.RawMessage `json:"change"`
 	Rows     []rowChange     `json:"rows"`

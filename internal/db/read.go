@@ -121,9 +121,8 @@ type EndList struct {
 	Total int
 }
 
-// ListEnds returns one page of the ends of a program. Page counts from 1. An
-// unknown order is the order by name.
-func (st *Store) ListEnds(ctx context.Context, programID string, f ListFilter, order string, page, size int) (EndList, error) {
+// where is the condition of the filter on end_state, with its arguments.
+func (f ListFilter) where(programID string) (string, []any) {
 	cond := []string{"program_id = $1::uuid"}
 	args := []any{programID}
 	add := func(c string, v any) {
@@ -157,7 +156,13 @@ func (st *Store) ListEnds(ctx context.Context, programID string, f ListFilter, o
 	if f.NCR {
 		cond = append(cond, "open_ncr > 0")
 	}
-	where := strings.Join(cond, " and ")
+	return strings.Join(cond, " and "), args
+}
+
+// ListEnds returns one page of the ends of a program. Page counts from 1. An
+// unknown order is the order by name.
+func (st *Store) ListEnds(ctx context.Context, programID string, f ListFilter, order string, page, size int) (EndList, error) {
+	where, args := f.where(programID)
 	by, ok := listOrders[order]
 	if !ok {
 		by = "sort_key"
@@ -219,6 +224,7 @@ type JournalLine struct {
 	Captured time.Time // when it was seen or done
 	Actor    string
 	Role     string
+	Through  string // name of the token by which the actor acted; empty for the person
 	Kind     string
 	End      string // name of the end, where the entry concerns one
 	Ends     int    // how many ends it names
@@ -263,7 +269,7 @@ func (st *Store) History(ctx context.Context, programID, endID string, before in
 		}
 		var why struct{ Reason, Reasons string }
 		_ = json.Unmarshal(body.Change, &why) // a change without a reason leaves it empty
-		l.Captured, l.Role, l.Ends, l.Reason = body.Captured, body.Role, len(body.Ends), why.Reason+why.Reasons
+		l.Captured, l.Role, l.Through, l.Ends, l.Reason = body.Captured, body.Role, body.Through, len(body.Ends), why.Reason+why.Reasons
 		for _, r := range body.Rows {
 			c := RowChange{Table: r.Table}
 			_ = json.Unmarshal(r.Old, &c.Old)

@@ -82,6 +82,7 @@ type SettingChange struct {
 	At      time.Time
 	Actor   string
 	Role    string
+	Through string // name of a token, as in JournalLine
 	Kind    string
 	Change  json.RawMessage
 	Changes []RowChange
@@ -105,7 +106,7 @@ func (st *Store) SettingChanges(ctx context.Context, programID string, kinds []s
 		if err := json.Unmarshal(raw, &body); err != nil {
 			return c, fmt.Errorf("entry %d: %w", c.Seq, err)
 		}
-		c.Role, c.Change = body.Role, body.Change
+		c.Role, c.Through, c.Change = body.Role, body.Through, body.Change
 		for _, r := range body.Rows {
 			x := RowChange{Table: r.Table}
 			_ = json.Unmarshal(r.Old, &x.Old)

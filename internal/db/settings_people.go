@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -24,11 +25,13 @@ const (
 	PeopleDisable = "people.disable"
 	PeopleEnable  = "people.enable"
 	PeopleSignOut = "people.sign_out"
+	PeopleToken   = "people.token"        // made by the person themselves
+	PeopleRevoke  = "people.token_revoke" // by the person or whoever keeps the people
 )
 
 // PeopleActs lists every act on the people of a program.
 func PeopleActs() []string {
-	return []string{PeopleAdd, PeopleRole, PeopleRemove, PeopleDisable, PeopleEnable, PeopleSignOut}
+	return []string{PeopleAdd, PeopleRole, PeopleRemove, PeopleDisable, PeopleEnable, PeopleSignOut, PeopleToken, PeopleRevoke}
 }
 
 // PeopleEntry is one change of who may do what in a program. It goes to the same
@@ -42,6 +45,10 @@ type PeopleEntry struct {
 	Role      authz.Role // for PeopleAdd and PeopleRole
 	// New is the account to open first, for PeopleAdd; UserID is not read then.
 	New *NewUser
+	// Token is the token to make, for PeopleToken, and TokenID the one to revoke, for
+	// PeopleRevoke.
+	Token   *NewToken
+	TokenID uuid.UUID
 }
 
 // PeopleChange is what the journal keeps of a PeopleEntry.
@@ -52,6 +59,10 @@ type PeopleChange struct {
 	Account string     `json:"account,omitempty"` // "opened" with the entry
 	Was     authz.Role `json:"was,omitempty"`
 	Role    authz.Role `json:"role,omitempty"`
+	// Token names the token of PeopleToken and PeopleRevoke, with its scopes and its end.
+	Token   string     `json:"token,omitempty"`
+	Scopes  []string   `json:"scopes,omitempty"`
+	Expires *time.Time `json:"expires,omitempty"`
 }
 
 // EditPeople carries one change of people through, and journals it, in one
@@ -75,12 +86,18 @@ func (st *Store) EditPeople(ctx context.Context, e PeopleEntry) (Receipt, error)
 	return Receipt{}, fault.New(fault.Unavailable, "too many changes at once; try again")
 }
 
-// peopleDigest leaves the password out: a form sent twice makes another one.
+// peopleDigest leaves passwords and secrets out: a form sent twice makes others.
 func peopleDigest(e PeopleEntry) []byte {
 	h := sha256.New()
 	fmt.Fprintf(h, "%s\n%s\n%s\n%s\n%s\n", e.ProgramID, e.Actor.ID, e.Act, e.UserID, e.Role)
 	if e.New != nil {
 		fmt.Fprintf(h, "%s\n%s\n", e.New.Email, e.New.Name)
+	}
+	if e.Token != nil {
+		fmt.Fprintf(h, "%s\n%v\n", e.Token.Name, e.Token.Scopes)
+	}
+	if e.TokenID != uuid.Nil {
+		fmt.Fprintln(h, e.TokenID)
 	}
 	return h.Sum(nil)
 }
@@ -100,7 +117,7 @@ func (st *Store) editPeople(ctx context.Context, tx pgx.Tx, e PeopleEntry, reque
 		return rec, fmt.Errorf("people: %w", err)
 	}
 	now := st.clock(Entry{}, p)
-	change, err := actOnPeople(ctx, tx, e, now)
+	change, err := st.actOnPeople(ctx, tx, e, now)
 	if err != nil {
 		return rec, err
 	}
@@ -114,7 +131,7 @@ func (st *Store) editPeople(ctx context.Context, tx pgx.Tx, e PeopleEntry, reque
 	if err := tx.SendBatch(ctx, b).Close(); err != nil {
 		return rec, fmt.Errorf("people: %w", err)
 	}
-	if entry.Body, err = json.Marshal(journalBody{Follows: follows, Captured: now, Role: string(e.Actor.Role), Change: raw, Rows: []rowChange{}}); err != nil {
+	if entry.Body, err = json.Marshal(journalBody{Follows: follows, Captured: now, Role: string(e.Actor.Role), Through: e.Actor.Through, Change: raw, Rows: []rowChange{}}); err != nil {
 		return rec, fmt.Errorf("people: %w", err)
 	}
 	entry.At, entry.EntryID, entry.ActorID, entry.Actor, entry.Kind, entry.ProgramID = now, e.ID, e.Actor.ID, e.Actor.Name, e.Act, &p.ID
@@ -130,7 +147,7 @@ func (st *Store) editPeople(ctx context.Context, tx pgx.Tx, e PeopleEntry, reque
 }
 
 // actOnPeople writes the change itself and returns what the journal keeps of it.
-func actOnPeople(ctx context.Context, tx pgx.Tx, e PeopleEntry, now time.Time) (PeopleChange, error) {
+func (st *Store) actOnPeople(ctx context.Context, tx pgx.Tx, e PeopleEntry, now time.Time) (PeopleChange, error) {
 	id := e.UserID
 	c := PeopleChange{Role: e.Role}
 	if (e.Act == PeopleAdd || e.Act == PeopleRole) && !e.Role.Valid() {
@@ -158,7 +175,7 @@ func actOnPeople(ctx context.Context, tx pgx.Tx, e PeopleEntry, now time.Time) (
 	if e.Act != PeopleAdd && c.Was == "" {
 		return c, fault.New(fault.NotFound, "nobody of that account has a role in this program")
 	}
-	if c.Was == authz.Administrator && e.Act != PeopleEnable && e.Act != PeopleSignOut && e.Role != authz.Administrator {
+	if c.Was == authz.Administrator && slices.Contains([]string{PeopleRole, PeopleRemove, PeopleDisable}, e.Act) && e.Role != authz.Administrator {
 		if err := anotherAdministrator(ctx, tx, e.ProgramID, id); err != nil {
 			return c, err
 		}
@@ -173,6 +190,21 @@ func actOnPeople(ctx context.Context, tx pgx.Tx, e PeopleEntry, now time.Time) (
 		err = one(ctx, tx, disableAccount, id, now)
 	case PeopleEnable:
 		err = one(ctx, tx, enableAccount, id)
+	case PeopleToken:
+		if e.Token == nil || e.Actor.ID != c.User {
+			return c, fault.New(fault.Malformed, "a token is made by the person that it acts for")
+		}
+		c.Token, c.Expires = e.Token.Name, &e.Token.Expires
+		for _, s := range e.Token.Scopes {
+			c.Scopes = append(c.Scopes, string(s))
+		}
+		err = createToken(ctx, tx, id, e.ProgramID, *e.Token, st.Now().UTC())
+	case PeopleRevoke:
+		by := "administrator"
+		if e.Actor.ID == c.User {
+			by = "person"
+		}
+		c.Token, err = revokeToken(ctx, tx, id, e.ProgramID, e.TokenID, by, st.Now().UTC())
 	case PeopleSignOut:
 		err = one(ctx, tx, signOutAccount, id, now)
 	default:

@@ -52,12 +52,20 @@ func (s *Server) accountShow(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) accountPage(w http.ResponseWriter, r *http.Request, status int, bad *fault.Invalid) error {
+	return s.accountTyped(w, r, status, account.View{Bad: bad})
+}
+
+// accountTyped shows the account with what was sent and what was made of it.
+func (s *Server) accountTyped(w http.ResponseWriter, r *http.Request, status int, v account.View) error {
 	u := s.user(r)
-	v := account.View{Name: u.Name, Email: u.Email, Theme: themeOf(r), MinPassword: strconv.Itoa(password.MinLength), Bad: bad}
+	v.Name, v.Email, v.Theme, v.MinPassword = u.Name, u.Email, themeOf(r), strconv.Itoa(password.MinLength)
 	if u.Units != nil {
 		v.Units = *u.Units
 	}
 	if err := s.accountSessions(r, &v); err != nil {
+		return err
+	}
+	if err := s.accountTokens(r, &v); err != nil {
 		return err
 	}
 	return s.render(w, r, status, account.Page(s.page(r, "Account"), v))

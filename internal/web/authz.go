@@ -15,11 +15,14 @@ import (
 
 const programPrefix = "/p/{program}"
 
+// apiProgram is programPrefix for programs that ask.
+const apiProgram = apiPrefix + "v1" + programPrefix
+
 // gate lets a request through to a route's handler if the table allows it. A
 // program in which the person has no role is not found, not forbidden: nobody
 // learns which programs exist.
 func (s *Server) gate(rt route) http.Handler {
-	inProgram := rt.pattern == programPrefix || strings.HasPrefix(rt.pattern, programPrefix+"/")
+	inProgram := strings.HasPrefix(rt.pattern+"/", programPrefix+"/") || strings.HasPrefix(rt.pattern+"/", apiProgram+"/")
 	limit := rt.body
 	if limit == 0 {
 		limit = bodyLimit
@@ -28,6 +31,9 @@ func (s *Server) gate(rt route) http.Handler {
 		v := visitOf(r.Context())
 		v.pattern = rt.pattern
 		if rt.action != authz.Public && v.user == nil {
+			if isAPI(rt.pattern) {
+				return askToken(w, r)
+			}
 			if r.Method == http.MethodGet || r.Method == http.MethodHead {
 				if !wantsJSON(r) {
 					http.Redirect(w, r, "/login?next="+url.QueryEscape(r.URL.RequestURI()), http.StatusSeeOther)

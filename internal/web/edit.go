@@ -18,6 +18,9 @@ func (s *Server) actor(r *http.Request) repair.Actor {
 	if a.Role == "" && v.person.SiteAdmin {
 		a.Role = authz.Administrator
 	}
+	if v.token != nil {
+		a.Through = v.token.Name
+	}
 	return a
 }
 

@@ -60,6 +60,10 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 			slog.String("pattern", v.pattern), slog.String("error", err.Error()))
 	}
 	w.Header().Set("Cache-Control", "no-store")
+	if isAPI(r.URL.Path) {
+		writeProblem(w, r, a.status, a.title, err)
+		return
+	}
 	if wantsJSON(r) {
 		writeProblemJSON(w, a.status, kind, err)
 		return

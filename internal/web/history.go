@@ -86,9 +86,17 @@ type historian struct {
 
 func (h *historian) when(t time.Time) string { return t.In(h.zone).Format("2006-01-02 15:04") }
 
+// throughWords tells that a program acted for the person, by which token.
+func throughWords(token string) string {
+	if token == "" {
+		return ""
+	}
+	return ", through the token “" + token + "”"
+}
+
 // entry is one entry in words.
 func (h *historian) entry(l db.JournalLine, named bool) history.Entry {
-	out := history.Entry{Number: strconv.FormatInt(l.Seq, 10), When: h.when(l.At), By: l.Actor, Role: sequence.RoleWords(sequence.Role(l.Role)),
+	out := history.Entry{Number: strconv.FormatInt(l.Seq, 10), When: h.when(l.At), By: l.Actor, Role: sequence.RoleWords(sequence.Role(l.Role)) + throughWords(l.Through),
 		What: entryWords(l.Kind), Reason: l.Reason, Hash: hex.EncodeToString(l.Hash)}
 	if d := l.At.Sub(l.Captured); d > time.Minute && !l.Captured.IsZero() {
 		out.Seen = h.when(l.Captured)

@@ -24,7 +24,7 @@ var entryKinds = map[string]string{
 	"sensor.save": "Sensor recorded", "sensor.remove": "Sensor taken out", "recording.add": "Strain recording taken", "recording.withdraw": "Strain recording withdrawn",
 	"strain.setup": "Stiffnesses for strain records set", "strain.confirm": "Verdict on strain records confirmed",
 	"document.make": "Document made", "document.sign": "Document signed",
-	"people.add": "Person added", "people.role": "Role changed", "people.remove": "Person taken out", "people.disable": "Account shut", "people.enable": "Account opened again", "people.sign_out": "Signed out everywhere",
+	"people.add": "Person added", "people.role": "Role changed", "people.remove": "Person taken out", "people.disable": "Account shut", "people.enable": "Account opened again", "people.sign_out": "Signed out everywhere", "people.token": "Token made", "people.token_revoke": "Token revoked",
 }
 
 func entryWords(kind string) string {

@@ -169,6 +169,14 @@ func (s *Server) memberPage(w http.ResponseWriter, r *http.Request, status int, 
 		return err
 	}
 	v.MaySignOut = len(open) > 0
+	tokens, err := s.people.Tokens(r.Context(), m.ID, head.ID)
+	if err != nil {
+		return err
+	}
+	for _, t := range tokens {
+		row := tokenRow(t, s.now())
+		v.Tokens = append(v.Tokens, settings.TokenLine{ID: row.ID, Name: row.Name, Scopes: row.Scopes, Until: row.Until, Used: row.Used, State: row.State, Open: row.Open})
+	}
 	v.Facts = append(v.Facts, settings.Fact{Label: "Signed in", Value: signedInWords(open)})
 	if ask == "remove" || (ask == "disable" && v.MayShut) {
 		v.Confirm = ask
@@ -199,6 +207,11 @@ func (s *Server) peopleSubmit(w http.ResponseWriter, r *http.Request) error {
 		e.Act, said = db.PeopleDisable, "The account of "+m.Name+" is shut."
 	case "sign_out":
 		e.Act, said = db.PeopleSignOut, m.Name+" is signed out everywhere."
+	case "revoke":
+		e.Act, said = db.PeopleRevoke, "The token is revoked."
+		if e.TokenID, err = uuid.Parse(r.PostFormValue("token")); err != nil {
+			return fault.New(fault.Malformed, "the form does not say which token")
+		}
 	case "enable":
 		e.Act, said = db.PeopleEnable, "The account of "+m.Name+" is open again."
 	default:

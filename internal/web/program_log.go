@@ -32,6 +32,7 @@ func logOf(list []db.SettingChange, sys units.System, zone *time.Location) []set
 		if c.Role != "" {
 			who += ", " + sequence.RoleWords(sequence.Role(c.Role))
 		}
+		who += throughWords(c.Through)
 		out[i] = settings.LogLine{When: c.At.In(zone).Format("2006-01-02 15:04"), Who: who, What: changeInWords(c, sys, zone)}
 	}
 	return out
@@ -178,6 +179,10 @@ func peopleInWords(c db.SettingChange) string {
 		return who + " is " + sequence.RoleWords(p.Role) + ", was " + sequence.RoleWords(p.Was) + "."
 	case db.PeopleRemove:
 		return "Took " + who + " out of the program, who was " + sequence.RoleWords(p.Was) + "."
+	case db.PeopleToken:
+		return who + " made the token “" + p.Token + "” (" + strings.Join(p.Scopes, ", ") + ")."
+	case db.PeopleRevoke:
+		return "Revoked the token “" + p.Token + "” of " + who + "."
 	case db.PeopleSignOut:
 		return "Signed " + who + " out everywhere."
 	case db.PeopleDisable:

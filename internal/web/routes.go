@@ -8,6 +8,7 @@ import (
 
 	"endcast/internal/domain/authz"
 	"endcast/internal/domain/fault"
+	"endcast/internal/web/apidoc"
 	"endcast/static"
 )
 
@@ -22,7 +23,8 @@ type route struct {
 	pattern string
 	action  authz.Action
 	handler handlerFunc
-	body    int64 // limit of the request body in bytes; 0 means bodyLimit
+	body    int64             // limit of the request body in bytes; 0 means bodyLimit
+	ask     *apidoc.Operation // what a program may send and gets; nil for a page
 }
 
 // upTo returns the route with another limit of the request body, for uploads.
@@ -43,7 +45,7 @@ func on(method, pattern string, action authz.Action, h handlerFunc) route {
 // table lists every address of the program but the embedded files and the health
 // check. Keep a line a route, grouped by the file that answers.
 func (s *Server) table() []route {
-	return []route{
+	return append(s.askTable(), []route{
 		// login
 		on(get, "/login", authz.Public, s.loginForm),
 		on(post, "/login", authz.Public, s.loginSubmit),
@@ -55,6 +57,7 @@ func (s *Server) table() []route {
 		on(post, "/account/reading", authz.OwnAccount, s.accountReading),
 		on(post, "/account/password", authz.OwnAccount, s.accountPassword),
 		on(post, "/account/sessions", authz.OwnAccount, s.sessionEnd),
+		on(post, "/account/tokens", authz.OwnAccount, s.tokenAct),
 
 		// bridge, ends, work
 		on(get, programPrefix, authz.SeeProgram, s.bridgeShow),
@@ -303,7 +306,7 @@ func (s *Server) table() []route {
 		on(post, programPrefix+"/nonconformances/{number}/close", authz.RaiseNonconformance, s.nonconformanceClose),
 		on(get, programPrefix+"/ends/{end}/nonconformances/new", authz.RaiseNonconformance, s.nonconformanceNew),
 		on(post, programPrefix+"/ends/{end}/nonconformances", authz.RaiseNonconformance, s.nonconformanceRaise),
-	}
+	}...)
 }
 
 // build mounts the table behind the middleware.
@@ -318,8 +321,20 @@ func (s *Server) build() error {
 		return err
 	}
 	r.Group(func(r chi.Router) {
+		// Programs ask with a token: no cookie is read, so no other site can ask for them.
+		r.Use(middleware.Compress(5, "application/json"), s.loadToken, s.limitTokens())
+		for _, rt := range s.routes {
+			if isAPI(rt.pattern) {
+				r.Method(rt.method, rt.pattern, s.gate(rt))
+			}
+		}
+	})
+	r.Group(func(r chi.Router) {
 		r.Use(cross, middleware.Compress(5, "text/html", "application/json", "image/svg+xml", "text/csv"), s.sessions.LoadAndSave, s.loadPerson)
 		for _, rt := range s.routes {
+			if isAPI(rt.pattern) {
+				continue
+			}
 			h := s.gate(rt)
 			if rt.method == post && rt.pattern == "/login" {
 				h = s.limitLogins()(h)

@@ -40,6 +40,8 @@ type Config struct {
 	TrustedProxies []string
 	// LoginsPerMinute bounds the attempts to sign in from one address; 0 means 20.
 	LoginsPerMinute int
+	// AsksPerMinute bounds how often one token asks; 0 means 600.
+	AsksPerMinute int
 	// Demo lists accounts to offer on the sign-in page of a demonstration.
 	Demo []login.DemoAccount
 
@@ -121,6 +123,9 @@ func New(cfg Config) (*Server, error) {
 	}
 	if s.cfg.LoginsPerMinute <= 0 {
 		s.cfg.LoginsPerMinute = 20
+	}
+	if s.cfg.AsksPerMinute <= 0 {
+		s.cfg.AsksPerMinute = 600
 	}
 	if s.cfg.FindProgram == nil {
 		s.cfg.FindProgram = s.findProgram

@@ -76,6 +76,7 @@ type visit struct {
 	pattern string
 	user    *db.User
 	person  authz.Person
+	token   *db.Token // by which a program asks for the person
 	session uuid.UUID // by which the person is signed in
 	program *ProgramHead
 	framed  bool // the session is loaded: a page may show who is signed in

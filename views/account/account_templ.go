@@ -23,6 +23,7 @@ type View struct {
 	Theme       string // "light", "dark" or "": as the device prefers
 	MinPassword string
 	Sessions    []SessionRow
+	Tokens      Tokens
 	Bad         *fault.Invalid
 }
 
@@ -63,7 +64,7 @@ func Page(p ui.Page, v View) templ.Component {
 			var templ_7745c5c3_Var3 string
 			templ_7745c5c3_Var3, templ_7745c5c3_Err = templ.JoinStringErrs(v.Name)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 23, Col: 13}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 24, Col: 13}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var3))
 			if templ_7745c5c3_Err != nil {
@@ -76,7 +77,7 @@ func Page(p ui.Page, v View) templ.Component {
 			var templ_7745c5c3_Var4 string
 			templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(v.Email)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 23, Col: 26}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 24, Col: 26}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
 			if templ_7745c5c3_Err != nil {
@@ -131,6 +132,10 @@ func Page(p ui.Page, v View) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			templ_7745c5c3_Err = sessions(v.Sessions).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = tokens(v).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -209,7 +214,7 @@ func Programs(p ui.Page, rows []ProgramRow, mayOpen bool) templ.Component {
 						var templ_7745c5c3_Var8 string
 						templ_7745c5c3_Var8, templ_7745c5c3_Err = templruntime.NewAttributeExpression(r.Href).ResolveURL(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 64, Col: 38}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 66, Col: 38}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var8)
 						if templ_7745c5c3_Err != nil {
@@ -222,7 +227,7 @@ func Programs(p ui.Page, rows []ProgramRow, mayOpen bool) templ.Component {
 						var templ_7745c5c3_Var9 string
 						templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(r.Name)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 64, Col: 49}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 66, Col: 49}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 						if templ_7745c5c3_Err != nil {
@@ -235,7 +240,7 @@ func Programs(p ui.Page, rows []ProgramRow, mayOpen bool) templ.Component {
 						var templ_7745c5c3_Var10 string
 						templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(r.Bridge)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 65, Col: 20}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 67, Col: 20}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 						if templ_7745c5c3_Err != nil {
@@ -248,7 +253,7 @@ func Programs(p ui.Page, rows []ProgramRow, mayOpen bool) templ.Component {
 						var templ_7745c5c3_Var11 string
 						templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(r.Role)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 66, Col: 18}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/account/account.templ`, Line: 68, Col: 18}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 						if templ_7745c5c3_Err != nil {

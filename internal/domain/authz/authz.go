@@ -39,6 +39,7 @@ const (
 	OwnAccount    Action = "own_account"    // anyone signed in: one's own password, units, programs
 	CreateProgram Action = "create_program" // open a program for another bridge
 	ManageSite    Action = "manage_site"    // every account of this installation
+	OwnToken      Action = "own_token"      // anyone who asks: what the token at hand is and opens
 )
 
 // Actions within one program.
@@ -171,6 +172,7 @@ var siteTable = map[Action]struct{ signedIn, site bool }{
 	OwnAccount:    {true, false},
 	CreateProgram: {true, true},
 	ManageSite:    {true, true},
+	OwnToken:      {true, false},
 }
 
 // Actions returns every action within a program, in the order of the table.
@@ -200,6 +202,7 @@ type Person struct {
 	ID        uuid.UUID
 	SiteAdmin bool
 	Roles     map[uuid.UUID]Role // by program
+	Token     *Token             // narrows what is asked through a token; nil for a person at a page
 }
 
 // Can reports whether a person may do an action in a program. For an action that
@@ -227,6 +230,9 @@ func MayAtSomeStep(p Person, program uuid.UUID, a Action) bool {
 }
 
 func level(p Person, program uuid.UUID, a Action) grant {
+	if p.Token != nil && !p.Token.allows(program, a) {
+		return no
+	}
 	if s, ok := siteTable[a]; ok {
 		if (s.signedIn && p.ID == uuid.Nil) || (s.site && !p.SiteAdmin) {
 			return no

@@ -15,6 +15,9 @@ type Actor struct {
 	ID   string
 	Name string
 	Role sequence.Role
+	// Through is the name of the token by which a program acts for the person; empty for
+	// the person at a page.
+	Through string `json:",omitempty"`
 }
 
 // Context is what a change may know of the world: who, when, and a source of
