@@ -90,7 +90,12 @@ func serve(ctx context.Context, c console, set settings, demo bool) (err error) 
 		defer close(computing)
 		catchUp(background, j.store(), log)
 	}()
-	defer func() { stop(); <-computing }()
+	reading := make(chan struct{})
+	go func() {
+		defer close(reading)
+		site.RunStrain(background)
+	}()
+	defer func() { stop(); <-computing; <-reading }()
 	return answer(ctx, log, listener, site.Handler(), d.ended())
 }
 

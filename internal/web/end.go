@@ -207,7 +207,7 @@ func (e *endReader) view(sent endSent) (end.View, error) {
 		Standing: e.standing(status), Facts: e.asBuilt(), Surveys: e.surveys(), Design: e.design(),
 		Cleanings: e.cleanings(), Collars: e.collars(), Inspections: e.inspections(), ShiftChecks: e.shiftChecked(), Nonconformances: e.nonconformances(),
 		Pours: e.pours(), PhotosHref: e.path("photos"), Policy: repair.PhotoPolicyWords(e.sc.Program.PhotoPolicy), Upload: e.upload(sent.upload),
-		SheetHref: e.path("sheet"), HistoryHref: e.path("history")}
+		SheetHref: e.path("sheet"), StrainHref: e.path("strain"), HistoryHref: e.path("history")}
 	lines, err := e.s.store.TabletOfEnd(e.r.Context(), e.rec.End.ID, mostTabletLines)
 	if err != nil {
 		return end.View{}, err

@@ -295,6 +295,25 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/ends/{end}/inspections/new", authz.CompleteStep, s.inspectionNew),
 		on(post, programPrefix+"/ends/{end}/inspections", authz.CompleteStep, s.inspectionRecord).upTo(photoLimit),
 
+		// strain
+		on(get, programPrefix+"/ends/{end}/strain", authz.SeeProgram, s.strainShow),
+		on(post, programPrefix+"/ends/{end}/strain/sensors", authz.RecordStrain, s.strainSensorSave),
+		on(post, programPrefix+"/ends/{end}/strain/sensors/remove", authz.RecordStrain, s.strainSensorRemove),
+		on(get, programPrefix+"/ends/{end}/strain/recordings", authz.SeeProgram, s.strainRecordings),
+		on(post, programPrefix+"/ends/{end}/strain/recordings/file", authz.RecordStrain, s.strainUpload).upTo(strainBody),
+		on(get, programPrefix+"/ends/{end}/strain/recordings/file/{draft}", authz.RecordStrain, s.strainFile),
+		on(post, programPrefix+"/ends/{end}/strain/recordings/file/{draft}", authz.RecordStrain, s.strainFileRead),
+		on(get, programPrefix+"/ends/{end}/strain/recordings/job/{job}", authz.SeeProgram, s.strainJob),
+		on(post, programPrefix+"/ends/{end}/strain/recordings/job/{job}", authz.RecordStrain, s.strainCancel),
+		on(post, programPrefix+"/ends/{end}/strain/recordings/withdraw", authz.RecordStrain, s.strainWithdraw),
+		on(get, programPrefix+"/ends/{end}/strain/recordings/{recording}", authz.SeeProgram, s.strainRecording),
+		on(get, programPrefix+"/ends/{end}/strain/recordings/{recording}/file", authz.SeeProgram, s.strainRaw),
+		on(get, programPrefix+"/ends/{end}/strain/trace", authz.SeeProgram, s.strainTrace),
+		on(get, programPrefix+"/ends/{end}/strain/events", authz.SeeProgram, s.strainEvents),
+		on(get, programPrefix+"/ends/{end}/strain/verdict", authz.SeeProgram, s.strainVerdict),
+		on(post, programPrefix+"/ends/{end}/strain/verdict", authz.ConfirmVerdict, s.strainConfirm),
+		on(post, programPrefix+"/ends/{end}/strain/setup", authz.ConfirmVerdict, s.strainSetup),
+
 		// gate
 		on(get, programPrefix+"/ends/{end}/gates/{gate}", authz.SeeProgram, s.gateShow),
 		on(post, programPrefix+"/ends/{end}/gates/{gate}", authz.DecideStrip, s.gateDecide),

@@ -95,8 +95,10 @@ type Server struct {
 	stop     func()
 	printer  *paper.Printer
 
-	sums    curingSums
-	packing chan struct{} // a place for each package that is being written
+	sums       curingSums
+	strainWork chan struct{} // wakes RunStrain
+	verdicts   verdictSums
+	packing    chan struct{} // a place for each package that is being written
 
 	background sync.WaitGroup
 }
@@ -138,6 +140,7 @@ func New(cfg Config) (*Server, error) {
 	if s.spare, err = spareProblem(); err != nil {
 		return nil, err
 	}
+	s.strainWork = make(chan struct{}, 1)
 	s.routes = s.table()
 	if err = s.build(); err != nil {
 		return nil, err

@@ -39,11 +39,17 @@ func (p *testProgram) parts() map[string]string {
 // unfilled are routes that need more than newBusyProgram holds before they show a
 // page; there the sweep asks only that nobody gets further than the table allows.
 var unfilled = map[string]bool{
-	"GET /p/{program}/files/import/{draft}":                true, // a draft is made by an upload
-	"POST /p/{program}/files/import/{draft}":               true,
-	"GET /p/{program}/pours/{number}/curing/file/{draft}":  true, // as above
-	"POST /p/{program}/pours/{number}/curing/file/{draft}": true,
-	"GET /p/{program}/pours/{number}/curing/log/{log}":     true,
+	"GET /p/{program}/files/import/{draft}":                          true, // a draft is made by an upload
+	"POST /p/{program}/files/import/{draft}":                         true,
+	"GET /p/{program}/pours/{number}/curing/file/{draft}":            true, // as above
+	"POST /p/{program}/pours/{number}/curing/file/{draft}":           true,
+	"GET /p/{program}/ends/{end}/strain/recordings/file/{draft}":     true,
+	"POST /p/{program}/ends/{end}/strain/recordings/file/{draft}":    true,
+	"GET /p/{program}/ends/{end}/strain/recordings/job/{job}":        true,
+	"POST /p/{program}/ends/{end}/strain/recordings/job/{job}":       true,
+	"GET /p/{program}/ends/{end}/strain/recordings/{recording}":      true,
+	"GET /p/{program}/ends/{end}/strain/recordings/{recording}/file": true,
+	"GET /p/{program}/pours/{number}/curing/log/{log}":               true,
 }
 
 // fill puts values into the parts of a pattern.

@@ -46,6 +46,7 @@ type View struct {
 	Upload          *Upload // nil where this person adds none
 
 	SheetHref   string
+	StrainHref  string
 	HistoryHref string
 	EditHref    string // "" where this person may not
 	SurveyHref  string

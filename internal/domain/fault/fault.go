@@ -131,6 +131,14 @@ func (v *Invalid) Is(target error) bool {
 	return ok && k == Fields
 }
 
+// All returns the fields; none for a nil Invalid.
+func (v *Invalid) All() []Field {
+	if v == nil {
+		return nil
+	}
+	return v.Fields
+}
+
 // Of returns the fault of one field, or nil. It is safe on a nil Invalid, so a
 // page that shows a form for the first time can ask as well.
 func (v *Invalid) Of(field string) *Field {

@@ -1,0 +1,739 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+
+	"endcast/internal/db"
+	"endcast/internal/domain/authz"
+	"endcast/internal/domain/fault"
+	"endcast/internal/domain/logfile"
+	"endcast/internal/domain/monitor"
+	"endcast/internal/domain/repair"
+	"endcast/views/strain"
+	"endcast/views/ui"
+)
+
+// strainBody is the largest request that brings a file of strain; strainLimit is the
+// file in it, and strainUnpacked what a packed one may hold. They guard the disk.
+const (
+	strainLimit    = int64(1_100e6)
+	strainBody     = strainLimit + 1e6
+	strainUnpacked = int64(4_000e6)
+	strainUpload   = 30 * time.Minute // for a file to come in over a slow line
+)
+
+// day prints the day of a moment in the program's own time.
+func (e *endReader) day(t time.Time) string { return t.In(e.zone).Format(time.DateOnly) }
+
+// strainRecordings lists what was recorded at an end.
+func (s *Server) strainRecordings(w http.ResponseWriter, r *http.Request) error {
+	e, err := s.openEnd(r)
+	if err != nil {
+		return err
+	}
+	return e.recordingsPage(w, http.StatusOK, "")
+}
+
+func (e *endReader) recordingsPage(w http.ResponseWriter, status int, why string) error {
+	v := strain.Recordings{Head: e.strainHead("recordings"), FileWhy: why, Limit: logfile.Size(strainLimit),
+		Table: strain.Table{Caption: "Recordings of the end", None: "No strain is on record at this end.", Columns: []ui.Column{{Label: "From"}, {Label: "To"}, {Label: "Logger"}, {Label: "Rows", Numeric: true},
+			{Label: "Rows a second", Numeric: true}, {Label: "Sensors"}, {Label: "What screening found"}, {Label: "Counts"}}},
+		Jobs: strain.Table{Caption: "Files that are being read, and those of the last days that were not taken", Columns: []ui.Column{{Label: "Sent"}, {Label: "File"}, {Label: "Rows read", Numeric: true}, {Label: "State"}}}}
+	for _, x := range newestFirst(e.rec.Recordings, func(x repair.Recording) time.Time { return x.FromAt }) {
+		var names []string
+		for _, c := range x.Channels {
+			names = append(names, c.Name)
+		}
+		mark := ui.Mark{State: ui.Good, Text: "counts"}
+		if x.WithdrawnAt != nil {
+			mark = ui.Mark{State: ui.Void, Text: "withdrawn"}
+		}
+		found := strain.Cell{Text: "nothing", Mark: &ui.Mark{State: ui.Good}}
+		if n := len(x.Found); n > 0 {
+			found = strain.Cell{Text: totals(x.FoundTotal), Mark: &ui.Mark{State: ui.Caution}}
+		}
+		v.Table.Rows = append(v.Table.Rows, []strain.Cell{{Text: e.second(x.FromAt), Head: true, Num: true, Href: e.path("strain", "recordings", x.ID)}, {Text: e.second(x.ToAt), Num: true}, {Text: x.Logger, Small: x.FileName},
+			{Text: grouped(x.Rows), Num: true}, {Text: fmt.Sprintf("%.4g", x.Rate), Num: true}, {Text: strings.Join(names, ", ")}, found, {Mark: &mark, Small: x.WithdrawnWhy}})
+	}
+	jobs, err := e.s.store.StrainJobs(e.r.Context(), e.rec.End.ID)
+	if err != nil {
+		return err
+	}
+	for _, j := range jobs {
+		mark, says := jobMark(j)
+		name := "search for passages"
+		if j.Kind == "import" {
+			name = jobFile(j)
+		}
+		v.Jobs.Rows = append(v.Jobs.Rows, []strain.Cell{{Text: e.when(j.CreatedAt), Num: true}, {Text: name, Href: e.path("strain", "recordings", "job", j.ID)}, {Text: grouped(j.Rows), Num: true}, {Mark: &mark, Small: says}})
+	}
+	if e.s.can(e.r, authz.RecordStrain) {
+		v.Upload = e.path("strain", "recordings", "file")
+		drafts, err := e.s.store.StrainDrafts(e.r.Context(), e.sc.Program.ID, e.s.user(e.r).ID.String(), e.rec.End.ID)
+		if err != nil {
+			return err
+		}
+		for _, d := range drafts {
+			v.Drafts = append(v.Drafts, strain.Link{Text: d.Name + ", " + logfile.Size(d.Size), Href: e.path("strain", "recordings", "file", d.ID)})
+		}
+	}
+	return e.s.render(w, e.r, status, strain.RecordingsPage(e.strainPage("Strain recordings of"), v))
+}
+
+func (e *endReader) second(t time.Time) string { return t.In(e.zone).Format("2006-01-02 15:04:05") }
+
+// grouped is a count with its thousands apart.
+func grouped(n int64) string {
+	s := strconv.FormatInt(n, 10)
+	for i := len(s) - 3; i > 0; i -= 3 {
+		s = s[:i] + "," + s[i:]
+	}
+	return s
+}
+
+func totals(m map[string]int) string {
+	var keys []string
+	for k := range m {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	for i, k := range keys {
+		keys[i] = fmt.Sprintf("%s %d", plainWord(k), m[k])
+	}
+	return strings.Join(keys, ", ")
+}
+
+// strainUpload keeps a file until it is confirmed how it is read.
+func (s *Server) strainUpload(w http.ResponseWriter, r *http.Request) error {
+	e, err := s.openEnd(r)
+	if err != nil {
+		return err
+	}
+	again := func(why string) error { return e.recordingsPage(w, http.StatusUnprocessableEntity, why) }
+	// A gigabyte over a slow line takes longer than other requests may.
+	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(strainUpload))
+	_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(strainUpload))
+	r.Body = http.MaxBytesReader(w, r.Body, strainBody)
+	if err := parseForm(r); err != nil {
+		if fault.KindOf(err) != fault.TooLarge {
+			return err
+		}
+		return again("the file is larger than the " + logfile.Size(strainLimit) + " that are taken")
+	}
+	if r.MultipartForm != nil {
+		defer func() { _ = r.MultipartForm.RemoveAll() }()
+	}
+	f, head, err := r.FormFile("file")
+	switch {
+	case errors.Is(err, http.ErrMissingFile) || errors.Is(err, http.ErrNotMultipart):
+		return again("choose a file")
+	case err != nil:
+		return asTooLarge(err)
+	}
+	defer f.Close()
+	start, err := firstBytes(head.Filename, f, head.Size, logfile.Limits{Bytes: strainUnpacked})
+	if err == nil {
+		_, _, err = logfile.Guess(start)
+	}
+	if err != nil {
+		if k := fault.KindOf(err); k != fault.Refused && k != fault.TooLarge {
+			return err
+		}
+		return again(fault.Message(err))
+	}
+	if _, err := f.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	d, err := s.store.KeepStrainDraft(r.Context(), e.sc.Program.ID, s.user(r).ID.String(), e.rec.End.ID, plainName(head.Filename), f)
+	if err != nil {
+		return err
+	}
+	return seeOther(w, r, e.path("strain", "recordings", "file", d.ID))
+}
+
+// strainDraft is a file that waits, with how it would be read.
+type strainDraft struct {
+	e      *endReader
+	d      db.LoggerDraft
+	head   []byte
+	m      logfile.Map
+	doubts []logfile.Doubt
+	typed  bool
+	form   *typedForm
+	units  []string // of each column, as chosen; "?" not yet
+	who    []string // sensor of each column, by identifier
+	rate   float64
+	rows   []logfile.Row
+}
+
+func (s *Server) openStrainDraft(e *endReader, values url.Values) (*strainDraft, error) {
+	d, err := s.store.LoggerDraft(e.r.Context(), e.sc.Program.ID, s.user(e.r).ID.String(), chi.URLParam(e.r, "draft"))
+	if err != nil {
+		return nil, err
+	}
+	if d.EndID != e.rec.End.ID {
+		return nil, fault.New(fault.NotFound, "this file was sent for another end")
+	}
+	f := &strainDraft{e: e, d: d, form: &typedForm{values: values, sys: e.sys, zone: e.zone, now: e.now()}}
+	if f.head, err = firstBytes(d.Name, s.store.OpenLoggerDraft(e.r.Context(), d), d.Size, logfile.Limits{Bytes: strainUnpacked}); err != nil {
+		return nil, err
+	}
+	if f.m, f.doubts, err = logfile.Guess(f.head); err != nil {
+		return nil, err
+	}
+	known := false
+	for _, l := range e.sc.LoggerMaps {
+		if m, ok := mapTyped(l.Map); ok && l.Name == values.Get("known") {
+			start := f.m.Clock.Start
+			f.m, f.doubts, known = m, nil, true
+			f.m.Clock.Start = start
+		}
+	}
+	for _, c := range f.m.Values {
+		who, unit := "", c.Unit
+		for _, x := range e.rec.Sensors {
+			if x.RemovedAt == nil && strings.EqualFold(strings.TrimSpace(x.Channel), strings.TrimSpace(c.Name)) {
+				who = x.ID
+			}
+		}
+		if !known && unit == "" {
+			unit = "?"
+		}
+		f.who, f.units = append(f.who, who), append(f.units, unit)
+	}
+	if f.typed = values.Has("separator"); f.typed {
+		f.read()
+	}
+	return f, nil
+}
+
+// read takes the answers of the form over the guess.
+func (f *strainDraft) read() {
+	t, m := f.form, &f.m
+	whole := func(field string) int {
+		n, err := strconv.Atoi(t.text(field))
+		if t.text(field) != "" && err != nil {
+			t.bad.Add(field, t.text(field), "must be a whole number")
+		}
+		return n
+	}
+	m.Separator, m.Decimal, m.Encoding, m.Header = separatorOf(t.values.Get("separator")), t.text("decimal"), t.text("encoding"), whole("header")
+	m.Names, m.Units = min(m.Names, m.Header), min(m.Units, m.Header)
+	m.Clock = logfile.Clock{Kind: t.text("kind"), Index: whole("time_column"), Time: whole("day_column"), Order: t.text("order"), Zone: t.text("zone")}
+	if m.Clock.Kind == logfile.Counted {
+		m.Clock.Index, m.Clock.Time = 0, 0
+	}
+	if at := t.moment("start"); !at.IsZero() {
+		m.Clock.Start = &at
+	}
+	if v := t.text("every"); v != "" {
+		var err error
+		if m.Clock.Every, err = strconv.ParseFloat(v, 64); err != nil {
+			t.bad.Add("every", v, "must be a number of seconds")
+		}
+	}
+	m.NoReading = nil
+	for _, w := range strings.FieldsFunc(t.text("none"), func(r rune) bool { return r == ';' }) {
+		if w = strings.TrimSpace(w); w != "" {
+			m.NoReading = append(m.NoReading, w)
+		}
+	}
+	var kept []logfile.Column
+	var who, chosen []string
+	for _, c := range m.Values {
+		n := strconv.Itoa(c.Index)
+		id, unit := t.text("sensor-"+n), t.text("unit-"+n)
+		if !t.values.Has("sensor-" + n) {
+			continue
+		}
+		kept, who, chosen = append(kept, c), append(who, id), append(chosen, unit)
+		if id == "" {
+			continue
+		}
+		x, ok := f.e.rec.SensorOf(id)
+		switch {
+		case !ok:
+			t.bad.Add("sensor-"+n, id, "this end has no such sensor")
+		case unit == "?" || unit == "":
+			t.bad.Add("unit-"+n, unit, "the file does not say in what unit column %s, %s is; say it", n, c.Name)
+		case !unitFits(x, unit):
+			t.bad.Add("unit-"+n, unit, "column %s is of %s, a %s: it cannot be in %s", n, x.Name, monitor.Kind(x.Kind), labelOf(unitOptions, unit))
+		}
+	}
+	m.Values, f.who, f.units = kept, who, chosen
+	for _, d := range f.doubts {
+		if d.Field == "clock.zone" && m.Clock.Zone == "" && (m.Clock.Kind == logfile.Dates || m.Clock.Kind == logfile.Serial) {
+			t.bad.Add("zone", "", "the times carry no offset: name the zone of the logger's clock")
+		}
+	}
+	if v := t.text("rate"); v != "" {
+		var err error
+		if f.rate, err = strconv.ParseFloat(v, 64); err != nil || !(f.rate > 0) {
+			t.bad.Add("rate", v, "must be a number of rows a second")
+		}
+	}
+}
+
+// asWritten is the choice of a column without a unit.
+const asWritten = "plain"
+
+var unitOptions = func() []ui.Option {
+	out := []ui.Option{{Value: "?", Label: "choose"}}
+	for _, u := range logfile.Units() {
+		name := u.Name
+		if name == "" {
+			name = asWritten
+		}
+		out = append(out, ui.Option{Value: name, Label: u.Label})
+	}
+	return out
+}()
+
+// unitFits tells whether a sensor can have written a column in a unit.
+func unitFits(x repair.Sensor, unit string) bool {
+	if unit == asWritten {
+		return x.Input != string(monitor.Engineering) || monitor.Kind(x.Kind) == monitor.Accelerometer || monitor.Kind(x.Kind) == monitor.StrengthSensor
+	}
+	u, ok := logfile.UnitNamed(unit)
+	if !ok || x.Input != string(monitor.Engineering) {
+		return false
+	}
+	k := monitor.Kind(x.Kind)
+	switch u.Quantity {
+	case logfile.Strain:
+		return k.Strain()
+	case logfile.Displacement:
+		return k == monitor.Displacement
+	case logfile.Temperature:
+		return k == monitor.Thermometer
+	}
+	return false
+}
+
+// chosen is the map with the columns that a sensor wrote, and those sensors.
+func (f *strainDraft) chosen() (logfile.Map, []repair.RecordingChannel) {
+	m := f.m
+	m.Values = nil
+	var out []repair.RecordingChannel
+	for i, c := range f.m.Values {
+		x, ok := f.e.rec.SensorOf(f.who[i])
+		if !ok {
+			continue
+		}
+		if c.Unit = f.units[i]; c.Unit == asWritten || c.Unit == "?" {
+			c.Unit = ""
+		}
+		m.Values = append(m.Values, c)
+		out = append(out, repair.RecordingChannel{Sensor: x.ID, Name: x.Name, Column: c.Index, Title: c.Name})
+	}
+	return m, out
+}
+
+// look reads the first rows as they would be read, and the rate of the file from them.
+func (f *strainDraft) look() error {
+	m, channels := f.chosen()
+	if len(channels) == 0 {
+		f.form.bad.Add("channels", "", "say of at least one column which sensor wrote it")
+		return nil
+	}
+	if err := m.Validate(); err != nil {
+		var inv *fault.Invalid
+		if errors.As(err, &inv) {
+			for _, x := range inv.Fields {
+				if n := mapFields[x.Field]; n != "" && n != "column" && n != "unit" {
+					x.Field = n
+				}
+				f.form.bad.Fields = append(f.form.bad.Fields, x)
+			}
+			return nil
+		}
+		return err
+	}
+	rules, err := db.StrainRules(f.e.sc.Basis(), m, nil)
+	if err != nil {
+		f.form.merge(err)
+		return nil
+	}
+	rows, err := logfile.Preview(f.head, m, rules, 400)
+	f.rows = rows
+	if f.rate == 0 && len(rows) > 2 {
+		var steps []float64
+		for i := 1; i < len(rows); i++ {
+			steps = append(steps, rows[i].At.Sub(rows[i-1].At).Seconds())
+		}
+		if step := monitor.Median(steps); step > 0 {
+			f.rate = float64(int64(100/step+0.5)) / 100
+		}
+	}
+	return err
+}
+
+// strainFile shows how a file would be read.
+func (s *Server) strainFile(w http.ResponseWriter, r *http.Request) error {
+	e, err := s.openEnd(r)
+	if err != nil {
+		return err
+	}
+	f, err := s.openStrainDraft(e, r.URL.Query())
+	if err != nil {
+		return err
+	}
+	return f.page(w, http.StatusOK, "", "")
+}
+
+// strainFileRead shows the first rows, asks for the file to be read, or lets go of it.
+func (s *Server) strainFileRead(w http.ResponseWriter, r *http.Request) error {
+	e, err := s.openEnd(r)
+	if err != nil {
+		return err
+	}
+	if err := parseForm(r); err != nil {
+		return err
+	}
+	v := r.PostForm
+	if v.Get("act") == "discard" {
+		if err := s.store.DropLoggerDraft(r.Context(), e.sc.Program.ID, s.user(r).ID.String(), chi.URLParam(r, "draft")); err != nil {
+			return err
+		}
+		s.flash(r, ui.Notice, "The file is discarded. Nothing was stored.")
+		return seeOther(w, r, e.path("strain", "recordings"))
+	}
+	f, err := s.openStrainDraft(e, v)
+	if err != nil {
+		return err
+	}
+	if !f.typed {
+		return fault.New(fault.Malformed, "the form does not say how the file is read: load the page again")
+	}
+	if v.Get("act") != "read" {
+		return f.page(w, http.StatusOK, "", v.Get("entry"))
+	}
+	problem := f.look()
+	var p *logfile.Problem
+	switch {
+	case errors.As(problem, &p):
+		return f.page(w, http.StatusUnprocessableEntity, p.Error(), v.Get("entry"))
+	case problem != nil:
+		return problem
+	case len(f.form.bad.Fields) > 0:
+		return f.page(w, http.StatusUnprocessableEntity, "", v.Get("entry"))
+	}
+	m, channels := f.chosen()
+	typed, err := typedMap(m, nil)
+	if err != nil {
+		return err
+	}
+	id, err := entry(r)
+	if err != nil {
+		return err
+	}
+	ch := repair.RecordStrain{Logger: f.form.text("logger"), FileName: f.d.Name, SHA256: f.d.SHA256, Size: f.d.Size, Map: typed, Rate: f.rate, Channels: channels, Note: f.form.text("note"), Remember: f.form.text("remember")}
+	if err := ch.Check(e.rec, e.now()); err != nil {
+		f.form.merge(err)
+		return f.page(w, http.StatusUnprocessableEntity, "", v.Get("entry"))
+	}
+	job, err := s.store.QueueImport(r.Context(), e.sc.Program.ID, s.user(r).ID.String(), f.d, db.StrainAsk{Entry: id.String(), Actor: s.actor(r), Change: ch, Map: m, Unpacked: strainUnpacked})
+	if err != nil {
+		return err
+	}
+	s.wakeStrain()
+	return seeOther(w, r, e.path("strain", "recordings", "job", job))
+}
+
+func (f *strainDraft) page(w http.ResponseWriter, status int, problem, entry string) error {
+	e := f.e
+	if problem == "" && f.typed && len(f.form.bad.Fields) == 0 {
+		err := f.look()
+		var p *logfile.Problem
+		switch {
+		case errors.As(err, &p):
+			problem, status = p.Error(), http.StatusUnprocessableEntity
+		case err != nil:
+			return err
+		}
+	} else if !f.typed {
+		_ = f.look()
+		f.form.bad.Fields = nil // nobody answered yet
+	}
+	if len(f.form.bad.Fields) > 0 {
+		status = http.StatusUnprocessableEntity
+	}
+	v := strain.File{Head: e.strainHead("recordings"), Name: f.d.Name, Problem: problem, Facts: [][2]string{{"Size", logfile.Size(f.d.Size)}, {"Sent", e.when(f.d.At)}, {"SHA-256", shortDigest(f.d.SHA256)}},
+		Cells: logfile.Cells(f.head, f.m, 8)}
+	v.Head.Bad, v.Head.Entry = &f.form.bad, entry
+	for _, r := range v.Cells {
+		v.Widths = max(v.Widths, len(r))
+	}
+	for _, l := range e.sc.LoggerMaps {
+		if _, ok := mapTyped(l.Map); ok {
+			v.Known = append(v.Known, strain.Link{Text: "Read it as " + l.Name, Href: e.path("strain", "recordings", "file", f.d.ID) + "?known=" + url.QueryEscape(l.Name)})
+		}
+	}
+	v.Form = f.fields()
+	m, channels := f.chosen()
+	if f.typed && problem == "" && len(f.form.bad.Fields) == 0 && len(f.rows) > 0 {
+		v.Ready = true
+		v.Rows = strain.Table{Caption: "First rows, as they would be read", Columns: []ui.Column{{Label: "Line", Numeric: true}, {Label: "Time"}}}
+		for i, c := range channels {
+			u, _ := logfile.UnitNamed(m.Values[i].Unit)
+			unit := map[logfile.Quantity]string{logfile.Strain: "µε", logfile.Displacement: "mm", logfile.Temperature: "°C"}[u.Quantity]
+			v.Rows.Columns = append(v.Rows.Columns, ui.Column{Label: c.Name, Unit: unit, Numeric: true})
+		}
+		for _, r := range f.rows[:min(6, len(f.rows))] {
+			row := []strain.Cell{{Text: strconv.Itoa(r.Line), Num: true}, {Text: r.At.In(e.zone).Format("2006-01-02 15:04:05.000"), Num: true}}
+			for _, x := range r.Values {
+				row = append(row, strain.Cell{Text: decimalText(x, 4), Num: true})
+			}
+			v.Rows.Rows = append(v.Rows.Rows, row)
+		}
+	}
+	return e.s.render(w, e.r, status, strain.FilePage(e.strainPage("Read a file of"), v))
+}
+
+// figure is a number with some decimals; a dash for none.
+func decimalText(v float64, decimals int) string {
+	if v != v {
+		return "–"
+	}
+	return strconv.FormatFloat(v, 'f', decimals, 64)
+}
+
+func (f *strainDraft) fields() strain.Form {
+	e, m, t := f.e, f.m, f.form
+	count := func(n int) string {
+		if n == 0 {
+			return ""
+		}
+		return strconv.Itoa(n)
+	}
+	sensors := []ui.Option{{Label: "not read"}}
+	for _, x := range e.rec.Sensors {
+		if x.RemovedAt == nil {
+			sensors = append(sensors, ui.Option{Value: x.ID, Label: x.Name + ", " + monitor.Kind(x.Kind).String()})
+		}
+	}
+	start, every, rate := "", "", ""
+	if m.Clock.Start != nil {
+		start = m.Clock.Start.In(e.zone).Format("2006-01-02T15:04:05")
+	}
+	if m.Clock.Every > 0 {
+		every = strconv.FormatFloat(m.Clock.Every, 'g', -1, 64)
+	}
+	if f.rate > 0 {
+		rate = strconv.FormatFloat(f.rate, 'g', -1, 64)
+	}
+	zones := []ui.Option{{Label: "in the file itself"}, {Value: "UTC", Label: "UTC"}}
+	if e.zone != time.UTC {
+		zones = append(zones, ui.Option{Value: e.zone.String(), Label: e.zone.String() + ", as clocks there change"})
+	}
+	if m.Clock.Zone != "" && labelOf(zones, m.Clock.Zone) == m.Clock.Zone && m.Clock.Zone != "UTC" {
+		zones = append(zones, ui.Option{Value: m.Clock.Zone, Label: m.Clock.Zone})
+	}
+	at := strain.Group{Title: "Times", Fields: []ui.Field{{Name: "kind", Label: "The time is", Options: clockKinds, Value: m.Clock.Kind}, {Name: "time_column", Label: "Column of the time", InputMode: "numeric", Value: count(m.Clock.Index), Short: true},
+		{Name: "start", Label: "Start that the file counts from", Type: "datetime-local", Value: start, Optional: true},
+		{Name: "zone", Label: "Zone of the logger's clock", Options: zones, Value: m.Clock.Zone, Optional: true}, {Name: "rate", Label: "Rows a second", InputMode: "decimal", Value: rate, Short: true},
+		{Name: "order", Label: "Order of the date", Options: append([]ui.Option{{Label: "choose"}}, dateOrders...), Value: m.Clock.Order, Optional: true},
+		{Name: "day_column", Label: "Column of the time of day, if apart", InputMode: "numeric", Value: count(m.Clock.Time), Optional: true, Short: true},
+		{Name: "every", Label: "Step of rows without a time", Unit: "s", InputMode: "decimal", Value: every, Optional: true, Short: true}}}
+	cols := strain.Group{Title: "Columns"}
+	for i, c := range m.Values {
+		n := strconv.Itoa(c.Index)
+		cols.Fields = append(cols.Fields, ui.Field{Name: "sensor-" + n, Label: "Column " + n + ", " + c.Name + ", is of", Options: sensors, Value: f.who[i], Optional: true},
+			ui.Field{Name: "unit-" + n, Label: "Unit of column " + n, Options: unitOptions, Value: f.units[i], Optional: true})
+	}
+	table := strain.Group{Title: "The table", Closed: true, Fields: []ui.Field{{Name: "header", Label: "Lines above the first row", InputMode: "numeric", Value: strconv.Itoa(m.Header), Short: true},
+		{Name: "separator", Label: "Columns are parted by", Options: wordsAsValues(separatorNames), Value: separatorWord(m.Separator)},
+		{Name: "decimal", Label: "Decimals are parted by", Options: []ui.Option{{Value: ".", Label: "point"}, {Value: ",", Label: "comma"}}, Value: m.Decimal},
+		{Name: "encoding", Label: "Encoding", Options: []ui.Option{{Value: "utf-8", Label: "UTF-8"}, {Value: "latin-1", Label: "Latin-1"}, {Value: "utf-16le", Label: "UTF-16, low byte first"}, {Value: "utf-16be", Label: "UTF-16, high byte first"}}, Value: m.Encoding},
+		{Name: "none", Label: "What stands for no reading", Hint: "Parted by semicolons, such as NaN; -999.", Value: strings.Join(m.NoReading, "; "), Optional: true}}}
+	rec := strain.Group{Title: "The recording", Fields: []ui.Field{{Name: "logger", Label: "Logger"}, {Name: "note", Label: "Note", Optional: true},
+		{Name: "remember", Label: "Remember how this logger is read, as", Value: t.text("known"), Optional: true, Hint: "Its next file is then read the same way."}}}
+	out := strain.Form{Action: e.path("strain", "recordings", "file", f.d.ID), Groups: []strain.Group{at, cols, table, rec}}
+	for gi := range out.Groups {
+		g := &out.Groups[gi]
+		for i := range g.Fields {
+			x := &g.Fields[i]
+			if t.values.Has(x.Name) {
+				x.Value = t.values.Get(x.Name)
+			}
+			for _, d := range f.doubts {
+				if mapFields[d.Field] == x.Name {
+					x.Hint = ui.Sentence(d.Say)
+				}
+			}
+			if t.bad.Of(x.Name) != nil {
+				g.Closed = false
+			}
+			*x = x.With(&t.bad)
+		}
+	}
+	return out
+}
+
+func jobMark(j db.StrainJob) (ui.Mark, string) {
+	switch j.State {
+	case db.JobDone:
+		return ui.Mark{State: ui.Good, Text: "read"}, ""
+	case db.JobFailed:
+		return ui.Mark{State: ui.Stop, Text: "not taken"}, ui.Sentence(j.Message)
+	case db.JobCancelled:
+		return ui.Mark{State: ui.Void, Text: "cancelled"}, ""
+	case db.JobRunning:
+		return ui.Mark{State: ui.Active, Text: "being read"}, ""
+	}
+	return ui.Mark{State: ui.Wait, Text: "waits"}, ""
+}
+
+// strainJob tells how far the reading of a file is; the browser is asked to come again
+// while it goes on.
+func (s *Server) strainJob(w http.ResponseWriter, r *http.Request) error {
+	e, err := s.openEnd(r)
+	if err != nil {
+		return err
+	}
+	j, err := s.store.StrainJob(r.Context(), e.rec.End.ID, chi.URLParam(r, "job"))
+	if err != nil {
+		return err
+	}
+	mark, says := jobMark(j)
+	v := strain.Job{Head: e.strainHead("recordings"), Mark: mark, Says: says, Part: -1, Facts: [][2]string{{"Rows read", grouped(j.Rows)}, {"Asked", e.when(j.CreatedAt)}}}
+	if j.Kind == "import" {
+		v.Facts = append(v.Facts, [2]string{"File", jobFile(j)}, [2]string{"Read", logfile.Size(j.Bytes) + " of " + logfile.Size(j.Total)})
+	}
+	switch {
+	case j.Open():
+		w.Header().Set("Refresh", "3")
+		v.Says = "The page comes again by itself every three seconds. You may leave it: the reading goes on."
+		if j.Total > 0 {
+			v.Part = float64(j.Bytes) / float64(j.Total)
+		}
+		if s.can(r, authz.RecordStrain) {
+			v.Cancel = e.path("strain", "recordings", "job", j.ID)
+		}
+	case j.State == db.JobDone:
+		v.Says = "It was read to its end and is on record."
+		v.Next = append(v.Next, strain.Link{Text: "The recording", Href: e.path("strain", "recordings", j.RecordingID)})
+	case j.State == db.JobFailed:
+		v.Says += " Nothing of it was stored."
+		if j.DraftID != nil && s.can(r, authz.RecordStrain) {
+			v.Next = append(v.Next, strain.Link{Text: "Read it another way", Href: e.path("strain", "recordings", "file", *j.DraftID)})
+		}
+	default:
+		v.Says = "Nothing of it was stored."
+	}
+	v.Next = append(v.Next, strain.Link{Text: "Recordings", Href: e.path("strain", "recordings")})
+	return s.render(w, r, http.StatusOK, strain.JobPage(e.strainPage("Reading a file of"), v))
+}
+
+func (s *Server) strainCancel(w http.ResponseWriter, r *http.Request) error {
+	e, err := s.openEnd(r)
+	if err != nil {
+		return err
+	}
+	id := chi.URLParam(r, "job")
+	if _, err := s.store.StrainJob(r.Context(), e.rec.End.ID, id); err != nil {
+		return err
+	}
+	if err := s.store.CancelStrainJob(r.Context(), e.rec.End.ID, id); err != nil {
+		return err
+	}
+	return seeOther(w, r, e.path("strain", "recordings", "job", id))
+}
+
+// strainRecording shows one recording.
+func (s *Server) strainRecording(w http.ResponseWriter, r *http.Request) error {
+	e, x, err := s.openRecording(r)
+	if err != nil {
+		return err
+	}
+	v := strain.Recording{Head: e.strainHead("recordings"), Facts: [][2]string{{"Logger", x.Logger}, {"File", x.FileName + ", " + logfile.Size(x.Size)}, {"From", e.second(x.FromAt)}, {"To", e.second(x.ToAt)}, {"Rows", grouped(x.Rows)},
+		{"Rows a second", fmt.Sprintf("%.4g", x.Rate)}, {"Time without rows", fmt.Sprintf("%.2f %%", 100*x.Lost)}, {"SHA-256 of the file", x.SHA256}, {"Samples", shortDigest(x.SamplesDigest)}, {"Put on record by", x.ByName + ", " + e.when(x.ArrivedAt)}},
+		Found:    strain.Table{Caption: "What screening found, with its first line and column", None: "Nothing odd was found.", Columns: []ui.Column{{Label: "What"}, {Label: "Sensor"}, {Label: "Line", Numeric: true}, {Label: "Column", Numeric: true}, {Label: "From"}, {Label: "Rows", Numeric: true}, {Label: "In words"}}},
+		Channels: strain.Table{Caption: "Columns and their sensors", Columns: []ui.Column{{Label: "Column", Numeric: true}, {Label: "Title"}, {Label: "Sensor"}, {Label: "Lowest", Numeric: true}, {Label: "Highest", Numeric: true}}},
+		Ways:     []strain.Link{{Text: "Look at it", Href: e.tracePath(nil, x.FromAt.UnixNano(), x.ToAt.UnixNano())}, {Text: "The file as it came", Href: e.path("strain", "recordings", x.ID, "file")}}}
+	if x.WithdrawnAt != nil {
+		v.Facts = append(v.Facts, [2]string{"Withdrawn", x.WithdrawnWhy + " (" + x.WithdrawnBy + ", " + e.when(*x.WithdrawnAt) + ")"})
+	}
+	if x.Note != "" {
+		v.Facts = append(v.Facts, [2]string{"Note", x.Note})
+	}
+	for _, f := range x.Found {
+		who, col := f.Sensor, ""
+		if who == "" {
+			who = "rows"
+		}
+		if f.Column > 0 {
+			col = strconv.Itoa(f.Column)
+		}
+		v.Found.Rows = append(v.Found.Rows, []strain.Cell{{Text: sentenceCase(plainWord(f.Kind)), Head: true, Mark: &ui.Mark{State: ui.Caution}}, {Text: who}, {Text: strconv.Itoa(f.Line), Num: true}, {Text: col, Num: true},
+			{Text: e.second(time.Unix(0, f.From)), Num: true, Href: e.tracePath(nil, f.From-2e9, max(f.To, f.From)+2e9)}, {Text: grouped(f.Rows), Num: true}, {Text: ui.Sentence(f.Words)}})
+	}
+	value := func(v *float64) string {
+		if v == nil {
+			return "none read"
+		}
+		return strconv.FormatFloat(*v, 'g', 6, 64)
+	}
+	for _, c := range x.Channels {
+		v.Channels.Rows = append(v.Channels.Rows, []strain.Cell{{Text: strconv.Itoa(c.Column), Num: true}, {Text: c.Title}, {Text: c.Name}, {Text: value(c.Low), Num: true}, {Text: value(c.High), Num: true}})
+	}
+	if x.WithdrawnAt == nil && s.can(r, authz.RecordStrain) {
+		v.Withdraw = &strain.Form{ID: "withdraw", Action: e.path("strain", "recordings", "withdraw"), Submit: "Withdraw it", Hidden: [][2]string{{"recording", x.ID}}, Groups: []strain.Group{{Fields: []ui.Field{{Name: "why", Label: "Why the recording does not count"}}}}}
+	}
+	return s.render(w, r, http.StatusOK, strain.RecordingPage(e.strainPage("Recording of"), v))
+}
+
+func (s *Server) openRecording(r *http.Request) (*endReader, repair.Recording, error) {
+	e, err := s.openEnd(r)
+	if err != nil {
+		return nil, repair.Recording{}, err
+	}
+	x, ok := e.rec.RecordingOf(chi.URLParam(r, "recording"))
+	if !ok {
+		return nil, x, fault.New(fault.NotFound, "this end has no such recording")
+	}
+	return e, x, nil
+}
+
+func (s *Server) strainRaw(w http.ResponseWriter, r *http.Request) error {
+	_, x, err := s.openRecording(r)
+	if err != nil {
+		return err
+	}
+	h := w.Header()
+	h.Set("Content-Type", "application/octet-stream")
+	h.Set("Content-Security-Policy", "sandbox")
+	h.Set("Content-Disposition", "attachment; filename*=UTF-8''"+url.PathEscape(x.FileName))
+	return s.store.RawFile(r.Context(), x.SHA256, w)
+}
+
+func (s *Server) strainWithdraw(w http.ResponseWriter, r *http.Request) error {
+	e, err := s.openEnd(r)
+	if err != nil {
+		return err
+	}
+	f, err := e.typed()
+	if err != nil {
+		return err
+	}
+	ch := repair.WithdrawRecording{Recording: f.text("recording"), Why: f.text("why")}
+	if err := e.observe(time.Time{}, ch); err != nil {
+		if fault.KindOf(err) == fault.Fields {
+			s.flash(r, ui.Failed, "Say why the recording does not count.")
+			return seeOther(w, r, e.path("strain", "recordings", ch.Recording))
+		}
+		return err
+	}
+	s.flash(r, ui.Done, "The recording is withdrawn. It stays on record and counts no more.")
+	return seeOther(w, r, e.path("strain", "recordings"))
+}
