@@ -179,6 +179,15 @@ func TestForecastsMeetTheirBreaks(t *testing.T) {
 	require.Equal(t, 1, below)
 }
 
+func TestLoggersWriteNumbers(t *testing.T) {
+	t.Parallel()
+	for _, p := range pours() {
+		file := string(p.heat().table([]string{"coldest", "air"}, p.cureEnd(), 20*minute))
+		require.NotContains(t, file, "NaN", p.key)
+		require.Greater(t, strings.Count(file, "\n"), 280)
+	}
+}
+
 func TestEventsOfTheCastings(t *testing.T) {
 	t.Parallel()
 	s := record(t)

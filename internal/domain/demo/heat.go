@@ -45,7 +45,7 @@ func (h heat) at(place string, when time.Time) float64 {
 	if place == "air" {
 		return air
 	}
-	hours := when.Sub(h.covered).Hours()
+	hours := max(0, when.Sub(h.covered).Hours()) // before, the sensor lies in the fresh mix
 	around := max(70, air+5) + 1.2*math.Cos(2*math.Pi*(hours+3)/24)
 	if s, ok := coldSpell[h.key]; ok && hours > s[0] {
 		cold := 1 - math.Exp(-(min(hours, s[1])-s[0])/5)
