@@ -93,6 +93,8 @@ var (
 	exclusions      = keep[repair.WindowExclusion]("window_exclusion", "id")
 	documents       = keep[repair.Document]("document", "id")
 	signatures      = keep[repair.Signature]("signature", "id")
+	stepTicks       = keep[repair.StepTick]("step_tick", "id")
+	releases        = keep[repair.ReleaseDecision]("release_decision", "id")
 )
 
 const ofProgram = "program_id = $1::uuid"
@@ -205,6 +207,8 @@ func (f *endRows) queue(b *pgx.Batch, ids []string) {
 	recordings.queue(b, &f.r.Recordings, ofEnds, ids)
 	strainSetups.queue(b, &f.r.StrainSetup, ofEnds, ids)
 	strainVerdicts.queue(b, &f.r.Verdicts, ofEnds, ids)
+	stepTicks.queue(b, &f.r.Ticks, ofEnds, ids)
+	releases.queue(b, &f.r.Releases, ofEnds, ids)
 	endDemands.queue(b, &f.r.EndDemands, ofEnds, ids)
 	outlooks.queue(b, &f.r.Outlook, ofEnds, ids)
 }
@@ -242,6 +246,8 @@ func (f *endRows) records() []*repair.Record {
 	sortTo(at, f.r.Recordings, func(x *repair.Recording) string { return x.EndID }, func(r *repair.Record) *[]repair.Recording { return &r.Recordings })
 	sortTo(at, f.r.StrainSetup, func(x *repair.StrainSetup) string { return x.EndID }, func(r *repair.Record) *[]repair.StrainSetup { return &r.StrainSetup })
 	sortTo(at, f.r.Verdicts, func(x *repair.StrainVerdict) string { return x.EndID }, func(r *repair.Record) *[]repair.StrainVerdict { return &r.Verdicts })
+	sortTo(at, f.r.Ticks, func(x *repair.StepTick) string { return x.EndID }, func(r *repair.Record) *[]repair.StepTick { return &r.Ticks })
+	sortTo(at, f.r.Releases, func(x *repair.ReleaseDecision) string { return x.EndID }, func(r *repair.Record) *[]repair.ReleaseDecision { return &r.Releases })
 	sortTo(at, f.r.EndDemands, func(x *repair.EndDemand) string { return x.EndID }, func(r *repair.Record) *[]repair.EndDemand { return &r.EndDemands })
 	sortTo(at, f.r.Outlook, func(x *repair.Outlook) string { return x.EndID }, func(r *repair.Record) *[]repair.Outlook { return &r.Outlook })
 	return out
@@ -324,6 +330,8 @@ func diffScope(b *pgx.Batch, before, after *repair.Scope) ([]rowChange, error) {
 		add(recordings.diff(b, o.Recordings, r.Recordings))
 		add(strainSetups.diff(b, o.StrainSetup, r.StrainSetup))
 		add(strainVerdicts.diff(b, o.Verdicts, r.Verdicts))
+		add(stepTicks.diff(b, o.Ticks, r.Ticks))
+		add(releases.diff(b, o.Releases, r.Releases))
 	}
 	add(pours.diff(b, before.Pours, after.Pours))
 	add(pourEnds.diff(b, before.PourEnds, after.PourEnds))

@@ -194,6 +194,8 @@ func (v *Verified) rows(ctx context.Context, tx pgx.Tx, last map[rowKey]rowSum) 
 		func() error { return compare(ctx, tx, v, last, exclusions) },
 		func() error { return compare(ctx, tx, v, last, documents) },
 		func() error { return compare(ctx, tx, v, last, signatures) },
+		func() error { return compare(ctx, tx, v, last, stepTicks) },
+		func() error { return compare(ctx, tx, v, last, releases) },
 	}
 	for _, f := range all {
 		if err := f(); err != nil {

@@ -228,7 +228,7 @@ func (e *endReader) view(sent endSent) (end.View, error) {
 		return end.View{}, err
 	}
 	v.Steps, v.Shared = e.steps(status, facts, sent.step)
-	v.Others = append(v.Others, end.Link{Label: "Demand and rating", Href: e.path("demand")}, end.Link{Label: "Documents", Href: e.path("documents")})
+	v.Others = append(v.Others, end.Link{Label: "Demand and rating", Href: e.path("demand")}, end.Link{Label: "Documents", Href: e.path("documents")}, end.Link{Label: "Release for casting", Href: e.path("release")})
 	if e.s.can(e.r, authz.Export) {
 		v.Others = append(v.Others, end.Link{Label: "Package of plain files", Href: e.path("package.zip")})
 	}

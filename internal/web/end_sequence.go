@@ -66,6 +66,9 @@ func (e *endReader) blocks(bs []sequence.Block) []end.Block {
 			}
 			row.Href, row.Link = at, "See the mock-up"
 		}
+		if b.Reason == sequence.ReleaseMissing {
+			row.Href, row.Link = e.path("release"), "See the list before casting"
+		}
 		out = append(out, row)
 	}
 	return out
@@ -101,6 +104,7 @@ type stepSent struct {
 func (e *endReader) steps(status sequence.Status, facts sequence.Facts, sent *stepSent) ([]end.Step, end.StepShared) {
 	shared := end.StepShared{Version: fmt.Sprint(e.rec.End.Version), Zone: e.zoneNote()}
 	var out []end.Step
+	rel := e.sc.ReleaseStep()
 	for _, x := range status.All {
 		current := status.Current != nil && status.Current.ID == x.Step.ID
 		if x.State == sequence.RetiredStep && len(x.History) == 0 {
@@ -113,6 +117,9 @@ func (e *endReader) steps(status sequence.Status, facts sequence.Facts, sent *st
 			for _, b := range status.ToDo {
 				st.ToDo = append(st.ToDo, e.blockText(b))
 			}
+		}
+		if rel != nil && rel.ID == x.Step.ID {
+			st.Page = &end.Link{Label: "Release for casting: the list", Href: e.path("release")}
 		}
 		e.offer(&st, x, facts, sent)
 		st.Quiet = len(st.Records) == 0 && !current && st.Form == nil

@@ -151,6 +151,7 @@ func (e *endReader) tasks() []field.Task {
 	for _, c := range shiftChecks {
 		out = append(out, field.Task{Title: c.title, Href: e.path("checks", c.key), Mark: c.last(e)})
 	}
+	out = append(out, field.Task{Title: "Release for casting", Says: "The list before casting: evidence, ticks, waivers, release", Href: e.path("release")})
 	if len(e.inspectable()) > 0 {
 		out = append(out, field.Task{Title: "Inspection", Says: "Curing, hardened panel, gauges, load path", Href: e.path("inspections", "new")})
 	}

@@ -17,6 +17,7 @@ var entryKinds = map[string]string{
 	"curing.log": "Curing log recorded", "curing.hand": "Curing readings recorded by hand", "curing.withdraw": "Curing log withdrawn", "curing.end": "End of curing recorded",
 	"pour.record": "Pour recorded", "specimen.break": "Specimen broken", "mockup.withdraw": "Acceptance of the mock-up withdrawn",
 	"mockup.record": "Mock-up recorded", "mockup.correct": "Record of a mock-up corrected", "mockup.decide": "Mock-up decided on", "mockup.roles": "Roles that accept a mock-up named",
+	"casting.released": "Released for casting", "casting.refused": "Release for casting refused", "step.tick": "Lines of a tick list ticked",
 	"gate.passed": "Gate passed", "gate.refused": "Gate refused", "step.waive": "Condition of a step waived", "step.unwaive": "Waiver withdrawn",
 	"test_stud.record": "Test studs recorded", "form.record": "Form checked", "core.record": "Core through the deck recorded",
 	"field_check.record": "Check recorded", "tablet.keep_aside": "Entry of a tablet kept aside", "tablet.apply": "Entry kept aside applied", "tablet.record_only": "Entry kept aside left on record",
@@ -55,6 +56,7 @@ var tableWords = map[string][2]string{
 	"strain_verdict": {"Verdict on strain records", "Verdicts on strain records"},
 	"test_stud":      {"Test studs", "Test studs"}, "form_check": {"Form check", "Form checks"}, "deck_core": {"Core through the deck", "Cores through the deck"},
 	"document": {"Document", "Documents"}, "signature": {"Signature", "Signatures"},
+	"step_tick": {"Tick", "Ticks"}, "release_decision": {"Decision on the list before casting", "Decisions on the list before casting"},
 }
 
 // quietColumns say nothing to a reader: keys, and what the program keeps for

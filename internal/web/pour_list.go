@@ -44,9 +44,15 @@ func (s *Server) pourList(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	marks, err := s.openReleases(r, c, rows)
+	if err != nil {
+		return err
+	}
 	v.Pager, v.Filtered = pager(base, q, pageNumber(q), poursPerPage, total), v.Show.Value != ""
 	for _, x := range rows {
-		v.Rows = append(v.Rows, c.listRow(x.pour, *x.list, x.needs))
+		row := c.listRow(x.pour, *x.list, x.needs)
+		row.Releases = marks[x.pour.ID]
+		v.Rows = append(v.Rows, row)
 	}
 	return s.render(w, r, http.StatusOK, casting.ListPage(s.page(r, "Pours"), v))
 }
@@ -230,4 +236,40 @@ func flowDecimals(sys units.System) int {
 // volumeText prints liters in the reader's unit; a liter is 1e6 mm3.
 func volumeText(liters float64, sys units.System) string {
 	return units.Volumes.Format(liters*1e6, sys, -1)
+}
+
+// openReleases says of each end of the open castings of a page whether it is released,
+// by casting; those ends are loaded together.
+func (s *Server) openReleases(r *http.Request, c *castReader, rows []pourRow) (map[string][]casting.ReleaseMark, error) {
+	pours := map[string][]string{}
+	var ids []string
+	for _, x := range rows {
+		for _, pe := range x.list.PourEnds {
+			if pe.PourID != x.pour.ID || !x.pour.Open {
+				continue
+			}
+			pours[pe.EndID] = append(pours[pe.EndID], x.pour.ID)
+			if !slices.Contains(ids, pe.EndID) {
+				ids = append(ids, pe.EndID)
+			}
+		}
+	}
+	out := map[string][]casting.ReleaseMark{}
+	if len(ids) == 0 {
+		return out, nil
+	}
+	sc, err := s.store.Ends(r.Context(), c.head.ID.String(), ids)
+	if err != nil {
+		return nil, err
+	}
+	marks, err := c.releaseMarks(sc)
+	if err != nil {
+		return nil, err
+	}
+	for i, rec := range sc.Ends {
+		for _, id := range pours[rec.End.ID] {
+			out[id] = append(out[id], marks[i])
+		}
+	}
+	return out, nil
 }

@@ -192,6 +192,10 @@ func (s *Server) livePage(w http.ResponseWriter, r *http.Request, status int, c 
 		v.NextBy = fmt.Sprintf("The last batch was placed at %s: the next begins to go in by %s, %s after it, or a cold joint may form.", c.clock(at, p.StartedAt),
 			c.clock(at.Add(time.Duration(limit*float64(time.Minute))), p.StartedAt), units.Minutes.Format(limit, c.sys, 0))
 	}
+	var err error
+	if v.Releases, err = c.releaseMarks(c.scope); err != nil {
+		return err
+	}
 	f := &batchForm{c: c, values: c.blankBatch()}
 	finish := url.Values{}
 	bad, badEnd := (*fault.Invalid)(nil), (*fault.Invalid)(nil)

@@ -71,6 +71,15 @@ func (s *Server) pourOpen(w http.ResponseWriter, r *http.Request) error {
 	}
 	if !rec.Repeated {
 		s.flash(r, ui.Done, "Pour "+numberOf(number)+" is open.")
+		marks, err := c.releaseMarks(m.scope)
+		if err != nil {
+			return err
+		}
+		for _, x := range marks {
+			if x.Loud {
+				s.flash(r, ui.Failed, x.Name+": "+x.Mark.Text+". "+x.Why)
+			}
+		}
 	}
 	return seeOther(w, r, c.head.Path("pours", numberOf(number), "live"))
 }

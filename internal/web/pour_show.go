@@ -102,6 +102,10 @@ func (c *pourReader) view() (casting.Pour, error) {
 		FlowUnit: units.Lengths.Label(c.sys), TempUnit: units.Temperatures.Label(c.sys), StressUnit: units.Stresses.Label(c.sys), ForceUnit: units.Forces.Label(c.sys),
 		Batches: c.batches()}
 	v.Open, v.Facts = p.Open, c.pourFacts()
+	var err error
+	if v.Releases, err = c.releaseMarks(c.scope); err != nil {
+		return v, err
+	}
 	v.Gaps = c.findingLines("", repair.Gaps(p, c.list.Batches, c.basis))
 	for _, r := range c.scope.Ends {
 		row, err := c.end(r)

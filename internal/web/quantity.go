@@ -140,9 +140,7 @@ func (s *Server) workOut(r *http.Request, c *castReader, names []string, window 
 	return m, unknown, nil
 }
 
-// evaluate works the casting out. Sets made of every batch add to the volume, which
-// decides the number of batches: twice through settles it in all but odd plans, and
-// the larger number is kept.
+// evaluate works the casting out.
 func (m *amounts) evaluate(c *castReader) {
 	m.plan, m.planFor = c.frame.SpecimensToMake()
 	if len(m.scope.Ends) == 0 {
@@ -157,24 +155,17 @@ func (m *amounts) evaluate(c *castReader) {
 		}
 		m.forms, m.formPad[rec.End.Name] = append(m.forms, f), pad
 	}
-	batches := 1
-	for range 4 {
-		m.pad = calc.NewPad()
-		pc := repair.PlannedCasting(m.forms, m.plan, batches)
-		if m.window != nil {
-			pc.WindowEnd = m.window.EndsAt
-		}
-		a, err := pc.Evaluate(m.pad, c.basis)
-		if err != nil {
-			m.refused = ui.Sentence(fieldReasons(err))
-			return
-		}
-		m.a = a
-		if a.Batches <= batches {
-			break
-		}
-		batches = a.Batches
+	var end time.Time
+	if m.window != nil {
+		end = m.window.EndsAt
 	}
+	a, pad, err := repair.WorkOut(m.forms, m.plan, end, c.basis)
+	m.pad = pad
+	if err != nil {
+		m.refused = ui.Sentence(fieldReasons(err))
+		return
+	}
+	m.a = a
 }
 
 // quantityChoices offers the ends that are ready or nearly ready to be cast.
@@ -185,7 +176,7 @@ func (s *Server) quantityChoices(r *http.Request, c *castReader, m amounts) ([]c
 	}
 	var out []casting.EndChoice
 	add := func(st repair.State) {
-		out = append(out, casting.EndChoice{ID: st.Name, Name: st.Name, Reading: st.SupportCode + ", " + st.SectionName, Step: stepOrClosed(st), On: on[st.EndID]})
+		out = append(out, casting.EndChoice{ID: st.Name, Name: st.Name, Reading: st.SupportCode + ", " + st.SectionName, Step: stepOrClosed(st), On: on[st.EndID], Release: c.choiceMark(st), ReleaseHref: c.head.Path("ends", st.Name, "release")})
 		on[st.EndID] = false
 	}
 	for _, code := range stepsToCasting(c.frame, 3) {

@@ -318,6 +318,10 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/ends/{end}/gates/{gate}", authz.SeeProgram, s.gateShow),
 		on(post, programPrefix+"/ends/{end}/gates/{gate}", authz.DecideStrip, s.gateDecide),
 
+		// release
+		on(get, programPrefix+"/ends/{end}/release", authz.SeeProgram, s.releaseShow),
+		on(post, programPrefix+"/ends/{end}/release", authz.CompleteStep, s.releaseSubmit),
+
 		// nonconformance
 		on(get, programPrefix+"/nonconformances", authz.SeeProgram, s.nonconformanceList),
 		on(get, programPrefix+"/nonconformances/{number}", authz.SeeProgram, s.nonconformanceShow),

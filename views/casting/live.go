@@ -40,6 +40,7 @@ type Live struct {
 	Finishing                         bool
 	Ended, EndNote                    ui.Field
 	Volumes                           []ui.Field
+	Releases                          []ReleaseMark
 }
 
 // BatchView is the page of one batch.

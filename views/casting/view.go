@@ -48,6 +48,7 @@ type ListRow struct {
 	Volume         string
 	SpecimensBroke string
 	Needs          []Need // what it still waits for
+	Releases       []ReleaseMark
 }
 
 // Strength is what a set of specimens says against its limit.
@@ -81,6 +82,8 @@ type EndChoice struct {
 	ID, Name, Reading, Step string
 	On                      bool
 	Volume                  ui.Field
+	Release                 ui.Mark // whether it is released for casting
+	ReleaseHref             string
 }
 
 // BatchRow is one row of batches in the form.
@@ -138,6 +141,7 @@ type Pour struct {
 	FlowUnit, TempUnit           string
 	StressUnit, ForceUnit        string
 	Differ                       bool
+	Releases                     []ReleaseMark
 }
 
 // EndRow is an end of a pour and what its panel has reached.

@@ -169,6 +169,7 @@ type Step struct {
 	ToDo           []string
 	Form           *StepForm // nil: nothing this person may do now
 	Why            string    // why this person may not, where that helps
+	Page           *Link     // the page on which the step is decided, nil where it has none
 }
 
 // Record is one dated act on a step.

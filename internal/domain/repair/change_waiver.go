@@ -45,7 +45,12 @@ func (ch Waive) Apply(s *Scope, c Context) error {
 	at := slices.IndexFunc(st.Requires, func(q sequence.Requirement) bool {
 		return q.Condition == cond && (line == "" || slices.Contains(q.Items(), line))
 	})
+	if cond == sequence.CastingRelease {
+		at = s.releaseLineAt(st, line)
+	}
 	switch info, ok := cond.Info(); {
+	case cond == sequence.CastingRelease && at < 0:
+		bad.Add("line", ch.Line, "the list before casting has no line of this name that may be waived")
 	case !ok || at < 0 && line == "":
 		bad.Add("condition", ch.Condition, "step %q does not ask for this", st.Name)
 	case !info.Waivable:
@@ -54,7 +59,7 @@ func (ch Waive) Apply(s *Scope, c Context) error {
 		bad.Add("line", ch.Line, "the tick list of step %q has no such line", st.Name)
 	case cond == sequence.TickList && line == "":
 		bad.Add("line", "", "name the line of the tick list")
-	case cond != sequence.TickList && line != "":
+	case cond != sequence.TickList && cond != sequence.CastingRelease && line != "":
 		bad.Add("line", ch.Line, "only a tick list has lines")
 	}
 	if slices.ContainsFunc(r.Waivers, func(w Waiver) bool {
@@ -70,6 +75,23 @@ func (ch Waive) Apply(s *Scope, c Context) error {
 	r.Waivers = append(r.Waivers, Waiver{ID: c.NewID(), EndID: r.End.ID, StepID: ch.StepID, Condition: ch.Condition, Line: line, Reason: ch.Reason,
 		ByUser: c.Actor.ID, ByName: c.Actor.Name, ByRole: string(c.Actor.Role), At: c.Now})
 	return nil
+}
+
+// releaseLineAt finds a line of the list before casting that may be waived at a step,
+// below zero where there is none: one that comes from the record, or one that a person
+// ticks where the step has no tick list of its own.
+func (s *Scope) releaseLineAt(st sequence.Step, line string) int {
+	rel := s.ReleaseStep()
+	if rel == nil || rel.ID != st.ID {
+		return -1
+	}
+	if i := slices.Index(waivableLines, line); i >= 0 {
+		return i
+	}
+	if slices.ContainsFunc(st.Requires, func(q sequence.Requirement) bool { return q.Condition == sequence.TickList }) {
+		return -1
+	}
+	return slices.Index(PersonLines(st), line)
 }
 
 // stepToWaive is a step of which the actor may waive conditions.

@@ -42,6 +42,7 @@ func (r *Record) facts(s *Scope, moved Movement) (sequence.Facts, error) {
 		}
 		f.Ticks[x.StepID] = append(f.Ticks[x.StepID], x.Ticks...)
 	}
+	r.tickFacts(&f)
 	r.surveyFacts(s, &f)
 	if err := r.designFacts(s, &f, moved); err != nil {
 		return f, err
@@ -86,6 +87,7 @@ func (r *Record) facts(s *Scope, moved Movement) (sequence.Facts, error) {
 		}
 		f.Windows[st.WindowKind] = s.windowFact(st.WindowKind)
 	}
+	f.CastingRelease = r.releaseFact(s, &f)
 	return f, nil
 }
 

@@ -1,6 +1,9 @@
 package repair
 
 import (
+	"time"
+
+	"endcast/internal/domain/basis"
 	"endcast/internal/domain/calc"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/uhpc"
@@ -65,4 +68,22 @@ func PlannedCasting(forms []uhpc.Form, plan []uhpc.PlannedSet, batches int) uhpc
 		c.Specimens[x.Kind] += n
 	}
 	return c
+}
+
+// WorkOut works a casting of some forms out, with its sheet. Sets that are made of every
+// batch add to the volume, which decides the number of batches: a few times through
+// settles it in all but odd plans, and the larger number is kept. A zero end of the
+// window asks for no times.
+func WorkOut(forms []uhpc.Form, plan []uhpc.PlannedSet, windowEnd time.Time, b basis.Basis) (a uhpc.Amounts, pad *calc.Pad, err error) {
+	batches := 1
+	for range 4 {
+		pad = calc.NewPad()
+		c := PlannedCasting(forms, plan, batches)
+		c.WindowEnd = windowEnd
+		if a, err = c.Evaluate(pad, b); err != nil || a.Batches <= batches {
+			return a, pad, err
+		}
+		batches = a.Batches
+	}
+	return a, pad, nil
 }

@@ -212,3 +212,46 @@ type Waiver struct {
 	WithdrawnBy  string     `db:"withdrawn_by" json:"withdrawn_by"`
 	WithdrawnAt  *time.Time `db:"withdrawn_at" json:"withdrawn_at"`
 }
+
+// StepTick says that one line of a step's tick list is so at an end, or no longer is.
+// The last word on a line counts.
+type StepTick struct {
+	ID         string    `db:"id" json:"id"`
+	EndID      string    `db:"end_id" json:"end_id"`
+	StepID     string    `db:"step_id" json:"step_id"`
+	Line       string    `db:"line" json:"line"`
+	Done       bool      `db:"done" json:"done"`
+	Note       string    `db:"note" json:"note"`
+	ByUser     string    `db:"by_user" json:"by_user"`
+	ByName     string    `db:"by_name" json:"by_name"`
+	ByRole     string    `db:"by_role" json:"by_role"`
+	CapturedAt time.Time `db:"captured_at" json:"captured_at"`
+	ArrivedAt  time.Time `db:"arrived_at" json:"arrived_at"`
+}
+
+// ReleaseEvidence is one line of the list before casting as it stood when it was
+// decided on. Digest names what the line rested on.
+type ReleaseEvidence struct {
+	Key    string `json:"key"`
+	Title  string `json:"title"`
+	Text   string `json:"text"`
+	Met    bool   `json:"met"`
+	Waived string `json:"waived"` // by whom and why
+	Digest string `json:"digest"`
+}
+
+// ReleaseDecision is what a named person decided on the list before casting of an end.
+type ReleaseDecision struct {
+	ID       string            `db:"id" json:"id"`
+	EndID    string            `db:"end_id" json:"end_id"`
+	StepID   string            `db:"step_id" json:"step_id"`
+	Decision string            `db:"decision" json:"decision"` // released or refused
+	Evidence []ReleaseEvidence `db:"evidence" json:"evidence"`
+	Digest   string            `db:"digest" json:"digest"`
+	Reasons  string            `db:"reasons" json:"reasons"`
+	Meaning  string            `db:"meaning" json:"meaning"`
+	ByUser   string            `db:"by_user" json:"by_user"`
+	ByName   string            `db:"by_name" json:"by_name"`
+	ByRole   string            `db:"by_role" json:"by_role"`
+	At       time.Time         `db:"at" json:"at"`
+}

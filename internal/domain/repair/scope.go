@@ -70,8 +70,10 @@ type Record struct {
 	FormChecks      []FormCheck
 	DeckCores       []DeckCore
 
-	Gates   []GateDecision
-	Waivers []Waiver
+	Gates    []GateDecision
+	Waivers  []Waiver
+	Ticks    []StepTick
+	Releases []ReleaseDecision
 
 	Sensors     []Sensor
 	Recordings  []Recording
@@ -369,6 +371,7 @@ func (s *Scope) Clone() *Scope {
 		n.Collars, n.Inspections = slices.Clone(e.Collars), slices.Clone(e.Inspections)
 		n.Nonconformances, n.Photos = slices.Clone(e.Nonconformances), slices.Clone(e.Photos)
 		n.Gates, n.Waivers = slices.Clone(e.Gates), slices.Clone(e.Waivers)
+		n.Ticks, n.Releases = slices.Clone(e.Ticks), slices.Clone(e.Releases)
 		n.TestStuds, n.FormChecks, n.DeckCores = slices.Clone(e.TestStuds), slices.Clone(e.FormChecks), slices.Clone(e.DeckCores)
 		n.Sensors, n.Recordings = slices.Clone(e.Sensors), slices.Clone(e.Recordings)
 		n.StrainSetup, n.Verdicts = slices.Clone(e.StrainSetup), slices.Clone(e.Verdicts)

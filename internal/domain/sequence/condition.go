@@ -31,6 +31,7 @@ const (
 	TestStudsAccepted     Condition = "test_studs_accepted"
 	FormAccepted          Condition = "form_accepted"
 	CoresAccepted         Condition = "cores_accepted"
+	CastingRelease        Condition = "casting_release"
 )
 
 // ConditionInfo describes a condition to the person who edits the sequence.
@@ -66,6 +67,8 @@ var conditions = []ConditionInfo{
 		Explains: "The last check of the form is accepted for each face that the design casts against."},
 	{Condition: MockupAccepted, Waivable: true, Name: "mock-up accepted",
 		Explains: "A trial casting of like size and shape has been accepted for this program."},
+	{Condition: CastingRelease, Waivable: true, Name: "released for casting on its list",
+		Explains: "A named person has released the end on the list before casting: evidence from the record, ticks and waivers. Once something on the list moves, it is released anew. At a hold it is asked for at the release, not at the request."},
 	{Condition: PourRecorded, Name: "a pour record",
 		Explains: "A casting of this end is on record with its batches."},
 	{Condition: BatchesAccepted, Name: "batches within their limits",

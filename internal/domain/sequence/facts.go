@@ -42,6 +42,8 @@ type Facts struct {
 
 	// Strip and Traffic are the two gates that hang on strength.
 	Strip, Traffic Gate
+	// CastingRelease is the release on the list before casting.
+	CastingRelease Gate
 	// Waivers are those that hold.
 	Waivers []Waiver
 

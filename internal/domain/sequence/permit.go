@@ -2,6 +2,7 @@ package sequence
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -185,7 +186,11 @@ func place(steps []Step, f Facts, stepID string, a Act) ([]Standing, int, *Stand
 }
 
 func lacks(a Act, all []Standing, i int, f Facts) error {
-	if u := unmet(all, i, f, time.Time{}); len(u) > 0 {
+	u := unmet(all, i, f, time.Time{})
+	if a == ToComplete {
+		u = slices.DeleteFunc(u, func(x Unmet) bool { return releasedHere(x.Requirement, all[i].Step) })
+	}
+	if len(u) > 0 {
 		return &Refusal{Act: a, StepID: all[i].Step.ID, Step: all[i].Step.Name, Why: Lacking, Unmet: u}
 	}
 	return nil

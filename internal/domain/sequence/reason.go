@@ -45,6 +45,7 @@ const (
 	SubmittalNotFinal  Reason = "submittal_not_final"
 	QuestionOpen       Reason = "question_open"
 	MockupMissing      Reason = "mockup_not_accepted"
+	ReleaseMissing     Reason = "casting_not_released"
 	OutsideReview      Reason = "outside_review"
 	TestMissing        Reason = "test_missing"
 	StrengthLow        Reason = "strength_low"
@@ -103,6 +104,7 @@ var reasons = []ReasonInfo{
 	{QuestionOpen, Paper, "question not answered", true},
 	{OutsideReview, Paper, "review by the railway or another access owner", true},
 	{MockupMissing, Paper, "mock-up not accepted", false},
+	{ReleaseMissing, Paper, "not released for casting", false},
 	{StrengthLow, Paper, "strength below the limit", false},
 	{TestMissing, Paper, "test late or missing", false},
 	{NotEngaged, Paper, "repair not engaged", false},

@@ -49,11 +49,11 @@ func unmet(all []Standing, i int, f Facts, since time.Time) []Unmet {
 		if r.Condition == PreviousSteps {
 			continue
 		}
-		if r.Condition != TickList && len(f.Waived(s.ID, r)) > 0 {
+		if r.Condition != TickList && r.Condition != CastingRelease && len(f.Waived(s.ID, r)) > 0 {
 			continue
 		}
 		if b, ok := meets(r, s, f); !ok {
-			add(r, b, ownEvidence(all, i, r.Condition))
+			add(r, b, ownEvidence(all, i, r.Condition) || releasedHere(r, s))
 		}
 	}
 	return out
@@ -72,6 +72,10 @@ func stopped(all []Standing, i int, f Facts) bool {
 		return p.State != RetiredStep && p.State != NotChosen && asks(p.Step)
 	})
 }
+
+// releasedHere reports whether a requirement is the release that a hold is there for:
+// it answers the request, and cannot be asked for before it.
+func releasedHere(r Requirement, s Step) bool { return r.Condition == CastingRelease && s.Hold }
 
 // earlier returns the block of the first step before i that is not finished:
 // any step if every one counts, else only holds.
@@ -158,6 +162,8 @@ func meets(r Requirement, s Step, f Facts) (Block, bool) {
 		return b, ok
 	case MockupAccepted:
 		return simple(f.MockupAccepted, MockupMissing, Engineer)
+	case CastingRelease:
+		return releaseMeets(s, f.CastingRelease)
 	case PourRecorded:
 		return simple(f.Pours > 0, PourMissing, Inspector)
 	case BatchesAccepted:
@@ -297,6 +303,23 @@ func gateMeets(g Gate) (Block, bool) {
 		return Block{Reason: WaitingStrength, Actor: Laboratory}, false
 	}
 	return g.Waits, false
+}
+
+func releaseMeets(s Step, g Gate) (Block, bool) {
+	if g.Passed {
+		return Block{}, true
+	}
+	b := g.Waits
+	if b.Reason == "" {
+		b.Reason = ReleaseMissing
+	}
+	if b.Actor == "" {
+		b.Actor = Engineer
+		if s.Hold && len(s.Releaser) > 0 {
+			b.Actor = s.Releaser[0]
+		}
+	}
+	return b, false
 }
 
 func nonconformancesMeet(s Step, f Facts) (Block, bool) {

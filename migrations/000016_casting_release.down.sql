@@ -1,0 +1,2 @@
+drop table release_decision;
+drop table step_tick;
