@@ -23,7 +23,7 @@ build:
 	@CGO_ENABLED=0 go build -trimpath -buildvcs=$(VCS) -o bin/endcast ./cmd/server
 
 run:
-	@deploy/need.sh postgresql
+	@deploy/need.sh postgresql chromium fonts
 	@$(MAKE) --no-print-directory build
 	@exec bin/endcast serve -demo-if-empty
 

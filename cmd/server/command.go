@@ -46,7 +46,7 @@ func usagef(format string, args ...any) error { return usageError{fmt.Sprintf(fo
 func commands() []command {
 	return []command{
 		serveCommand, migrateCommand, userCommand, demoCommand, importCommand, verifyCommand,
-		backupCommand, restoreCommand, packageCommand, photosCommand, addressCommand, versionCommand,
+		backupCommand, restoreCommand, packageCommand, photosCommand, keyCommand, addressCommand, versionCommand,
 	}
 }
 

@@ -105,3 +105,17 @@ func rawBytes(ctx context.Context, q querier, sum string) ([]byte, error) {
 	}
 	return bytes.Join(pieces, nil), nil
 }
+
+// Signatures are the public keys of the server and the signatures on documents of the
+// record.
+func (s *Snapshot) Signatures(ctx context.Context) (keys []SigningKey, signed []repair.Signature, err error) {
+	if keys, err = signingKeys(ctx, s.tx); err != nil {
+		return nil, nil, err
+	}
+	b := &pgx.Batch{}
+	signatures.queue(b, &signed, "document_id in (select id from document where program_id = $1::uuid and ($2 = '' or end_id::text = $2))", s.id, s.endID)
+	if err := s.tx.SendBatch(ctx, b).Close(); err != nil {
+		return nil, nil, fmt.Errorf("signatures: %w", err)
+	}
+	return keys, signed, nil
+}

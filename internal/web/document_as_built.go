@@ -44,7 +44,7 @@ func (e *endReader) stepsPart() (paper.Section, error) {
 	status := sequence.Evaluate(e.sc.Sequence(), facts)
 	standing := e.standing(status)
 	sec := paper.Section{ID: "steps", Title: "Steps of the work", Mark: &standing.Mark}
-	t := paper.Table{Caption: "Every act on every step, in the order of the sequence", Heads: heads("Step", "State", "Act", "By", "When", "Note"), Empty: "The program has no sequence."}
+	t := paper.Table{Caption: "Every act on every step, in the order of the sequence", Heads: heads("Step", "State", "Act", "By", "~When", "Note"), Empty: "The program has no sequence."}
 	list, _ := e.steps(status, facts, nil)
 	for _, st := range list {
 		if len(st.Records) == 0 {
@@ -73,7 +73,7 @@ func (e *endReader) stepsPart() (paper.Section, error) {
 func (e *endReader) stagesPart() paper.Section {
 	v := e.stages(e.rec.Stages(e.sc))
 	sec := paper.Section{ID: "stages", Title: "What the end carried at each stage", Figure: v.Chart, Notes: v.Missing}
-	t := paper.Table{Caption: "Capacity by stage against the demand", Heads: heads("#No.", "Stage", "On", "By", "#Capacity", "#Demand", "#Rating factor", "Verdict", "Stands on"), Empty: "Nothing is computed yet."}
+	t := paper.Table{Caption: "Capacity by stage against the demand", Heads: heads("#No.", "Stage", "~On", "By", "#Capacity", "#Demand", "#Rating factor", "Verdict", "Stands on"), Empty: "Nothing is computed yet."}
 	for _, r := range v.Rows {
 		row := cells(r.Number, r.Name, r.On, r.Who, r.Capacity, r.Demand, r.Rating, "", r.Note)
 		row[7] = mark(r.Verdict)
@@ -86,7 +86,7 @@ func (e *endReader) stagesPart() paper.Section {
 // workPart is cleaning, checks of the shift and inspections.
 func (e *endReader) workPart() paper.Section {
 	sec := paper.Section{ID: "work", Title: "Cleaning, checks and inspections"}
-	t := paper.Table{Caption: "Cleaning by zone", Heads: heads("Zone", "Grade reached", "Ended", "By", "Steel and air", "Note"), Empty: "No cleaning is on record."}
+	t := paper.Table{Caption: "Cleaning by zone", Heads: heads("Zone", "Grade reached", "~Ended", "By", "Steel and air", "Note"), Empty: "No cleaning is on record."}
 	for _, c := range e.cleanings() {
 		t.Rows = append(t.Rows, cells(c.Zone, c.Grade, c.When, c.By, c.Air, c.Note))
 	}
@@ -105,7 +105,7 @@ func (e *endReader) workPart() paper.Section {
 		}
 		sec.Tables = append(sec.Tables, t)
 	}
-	t = paper.Table{Caption: "Inspections that somebody signed for", Heads: heads("Subject", "Outcome", "By", "When", "Note"), Empty: "No inspection is on record."}
+	t = paper.Table{Caption: "Inspections that somebody signed for", Heads: heads("Subject", "Outcome", "By", "~When", "Note"), Empty: "No inspection is on record."}
 	for _, x := range e.inspections() {
 		t.Rows = append(t.Rows, append(cells(x.Subject), append([]paper.Cell{mark(x.Outcome)}, cells(x.By, x.When, x.Note)...)...))
 	}
@@ -117,7 +117,7 @@ func (e *endReader) workPart() paper.Section {
 func (e *endReader) castingPart() paper.Section {
 	sec := paper.Section{ID: "castings", Title: "Castings"}
 	for _, p := range e.pours() {
-		t := paper.Table{Caption: "Pour " + p.Number + ", " + p.When, Heads: heads("#Batch", "Mixed", "Placed", "#Flow", "#Mix", "#Air", "State", "Why"), Empty: "Pour " + p.Number + " has no batch."}
+		t := paper.Table{Caption: "Pour " + p.Number + ", " + p.When, Heads: heads("#Batch", "~Mixed", "~Placed", "#Flow", "#Mix", "#Air", "State", "Why"), Empty: "Pour " + p.Number + " has no batch."}
 		if p.Volume != "" {
 			t.Caption += ", " + p.Volume + " at this end"
 		}
@@ -157,7 +157,7 @@ func (e *endReader) breaksPart() paper.Section {
 			mine[pe.PourID] = true
 		}
 	}
-	each := paper.Table{Caption: "Each specimen that was broken", Heads: heads("Mark", "#Batch", "Broken", "#Load", "#As broken", "#As a standard cylinder", "Counts"), Empty: "No specimen of this end has been broken."}
+	each := paper.Table{Caption: "Each specimen that was broken", Heads: heads("~Mark", "#Batch", "~Broken", "#Load", "#As broken", "#As a standard cylinder", "Counts"), Empty: "No specimen of this end has been broken."}
 	specimens := slices.Clone(e.sc.Specimens)
 	slices.SortFunc(specimens, func(a, b repair.Specimen) int { return cmp.Compare(a.Mark, b.Mark) })
 	for _, sp := range specimens {
@@ -188,7 +188,7 @@ func (e *endReader) gatesPart() paper.Section {
 	sec := paper.Section{ID: "gates", Title: "Decisions on strength", Short: true}
 	rows := slices.Clone(e.rec.Gates)
 	slices.SortFunc(rows, func(a, b repair.GateDecision) int { return a.At.Compare(b.At) })
-	t := paper.Table{Caption: "Gates, in the order decided", Heads: heads("Gate", "Decision", "#Strength", "#Needed", "By", "When", "Reasons"), Empty: "No gate was decided for this end."}
+	t := paper.Table{Caption: "Gates, in the order decided", Heads: heads("Gate", "Decision", "#Strength", "#Needed", "By", "~When", "Reasons"), Empty: "No gate was decided for this end."}
 	for _, g := range rows {
 		t.Rows = append(t.Rows, cells(sentenceCase(plainWord(g.Gate)), plainWord(g.Decision), units.Stress(g.Mean).Format(e.sys, -1), units.Stress(g.Limit).Format(e.sys, -1),
 			g.ByName+", "+roleWords(g.ByRole), e.when(g.At), g.Reasons))
@@ -222,14 +222,26 @@ func (e *endReader) nonconformancePart() paper.Section {
 // loadPathPart is the finding whether the repair carries load, where it was tested.
 func (e *endReader) loadPathPart() paper.Section {
 	sec := paper.Section{ID: "load-path", Title: "Load path", Short: true}
-	t := paper.Table{Caption: "Findings whether the repair takes load", Heads: heads("Subject", "Outcome", "By", "When", "Note"), Empty: "No test of the load path is on record: not every end has gauges."}
+	t := paper.Table{Caption: "Findings whether the repair takes load", Heads: heads("Subject", "Outcome", "By", "~When", "Note"), Empty: "No test of the load path is on record: not every end has gauges."}
 	for _, x := range e.inspections() {
 		if x.Subject == inspectionWords["load_path"] || x.Subject == inspectionWords["gauges"] {
 			t.Rows = append(t.Rows, append(cells(x.Subject), append([]paper.Cell{mark(x.Outcome)}, cells(x.By, x.When, x.Note)...)...))
 		}
 	}
 	sec.Tables = append(sec.Tables, t)
+	verdicts := paper.Table{Caption: "Verdicts on strain records, in the order confirmed", Heads: heads("Result", "What the records show", "Judgment", "By", "~When"), Empty: "No verdict on strain records is on record."}
+	for _, v := range byMoment(e.rec.Verdicts) {
+		verdicts.Rows = append(verdicts.Rows, cells(sentenceCase(plainWord(v.Result)), v.Words, strings.Trim(plainWord(v.Judgment)+"; "+v.Note, "; "), v.ByName+", "+roleWords(v.ByRole), e.when(v.At)))
+	}
+	sec.Tables = append(sec.Tables, verdicts)
 	return sec
+}
+
+// byMoment are verdicts in the order in which they were confirmed.
+func byMoment(rows []repair.StrainVerdict) []repair.StrainVerdict {
+	out := slices.Clone(rows)
+	slices.SortFunc(out, func(a, b repair.StrainVerdict) int { return a.At.Compare(b.At) })
+	return out
 }
 
 // mostBookPhotos is how many photographs a document holds; the rest are named by number.

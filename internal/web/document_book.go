@@ -105,7 +105,7 @@ func (s *Server) newBook(j printJob, p repair.Program, of string, signable bool)
 			b.Signing = append(b.Signing, sentenceCase(repair.MeaningWords(repair.SignedAsBuilt)))
 		}
 	}
-	b.Identity = []paper.Fact{{Label: "Made", Value: at}, {Label: "Method", Value: "version " + string(calc.MethodVersion)}, {Label: "Digest of the record", Value: j.record},
+	b.Identity = []paper.Fact{{Label: "Made", Value: at}, {Label: "Method", Value: "version " + string(calc.MethodVersion)}, {Label: "Digest of the record", Note: j.record},
 		{Label: "Last entry of the journal that bears on it", Value: fmt.Sprint(j.seq), Note: j.hash}, {Label: "Release of the program", Value: cmp.Or(s.cfg.Release, "unknown")},
 		{Label: "Units", Value: units.System(j.units).Name()}}
 	size := "letter"
@@ -163,6 +163,11 @@ func (e *endReader) calculationParts(j printJob) ([]paper.Section, error) {
 	return []paper.Section{e.surveyPart(), e.designPart(d), {ID: "calculation-sheet", Title: "Calculation sheet", Sheet: &v}, e.reviewPart(), e.studPart(d)}, nil
 }
 
+// only returns the rows that meet a condition.
+func only[T any](rows []T, keep func(T) bool) []T {
+	return slices.DeleteFunc(slices.Clone(rows), func(x T) bool { return !keep(x) })
+}
+
 func mark(m ui.Mark) paper.Cell { return paper.Cell{Mark: &m} }
 
 // cells are plain texts as a row.
@@ -174,12 +179,14 @@ func cells(texts ...string) []paper.Cell {
 	return out
 }
 
-// heads are the heads of a table; those that begin with # stand over numbers.
+// heads are the heads of a table; those that begin with # stand over numbers, those that
+// begin with ~ over names and dates, which never break.
 func heads(labels ...string) []paper.Head {
 	out := make([]paper.Head, len(labels))
 	for i, l := range labels {
 		label, num := strings.CutPrefix(l, "#")
-		out[i] = paper.Head{Label: label, Num: num}
+		label, whole := strings.CutPrefix(label, "~")
+		out[i] = paper.Head{Label: label, Num: num, Whole: whole}
 	}
 	return out
 }
@@ -190,7 +197,7 @@ func (e *endReader) surveyPart() paper.Section {
 	fig := e.elevationData()
 	fig.ID, fig.Design, fig.Revision, fig.Status, fig.Width = "survey-map-figure", nil, "", nil, bookFigure
 	sec.Figure = e.figureOf(fig)
-	visits := paper.Table{Caption: "Visits: who read the steel, when and with what", Heads: heads("Survey", "Taken", "By", "Method, gauge", "Read"), Empty: "No survey is on record."}
+	visits := paper.Table{Caption: "Visits: who read the steel, when and with what", Heads: heads("Survey", "~Taken", "By", "Method, gauge", "Read"), Empty: "No survey is on record."}
 	for _, s := range e.sheetVisits() {
 		what := s.Number + ", " + s.Kind
 		if s.Counts {
@@ -228,7 +235,7 @@ func (e *endReader) designPart(d *repair.Design) paper.Section {
 	if d.Note != "" {
 		sec.Notes = append(sec.Notes, "Design note: "+d.Note)
 	}
-	t := paper.Table{Caption: "What decisions on this revision were made on, beside what it stands on now", Heads: heads("Event", "When", "Inputs", "Beside now"), Empty: "Nothing was decided on this revision."}
+	t := paper.Table{Caption: "What decisions on this revision were made on, beside what it stands on now", Heads: heads("Event", "~When", "Inputs", "Beside now"), Empty: "Nothing was decided on this revision."}
 	for _, x := range e.digests(d) {
 		row := append(cells(x.Label, x.When, x.Value), paper.Cell{Text: "–"})
 		if x.Mark.Text != "" {
@@ -257,6 +264,15 @@ func (e *endReader) reviewPart() paper.Section {
 			}
 			sec.Parts = append(sec.Parts, p)
 		}
+		notes := only(e.rec.ReviewNotes, func(x repair.ReviewNote) bool { return x.DesignID == rows[i].ID })
+		slices.SortFunc(notes, func(a, b repair.ReviewNote) int { return a.Number - b.Number })
+		for j, x := range notes {
+			if j == 0 {
+				sec.Tables = append(sec.Tables, paper.Table{Caption: "Notes of the review, revision " + numberOf(rows[i].Revision), Heads: heads("#Note", "Says")})
+			}
+			t := &sec.Tables[len(sec.Tables)-1]
+			t.Rows = append(t.Rows, cells(numberOf(x.Number), x.Note))
+		}
 	}
 	if n == 0 {
 		sec.Missing = "No revision of this end has been reviewed."
@@ -278,7 +294,7 @@ func (e *endReader) studPart(d *repair.Design) paper.Section {
 	latest := e.rec.LatestCollars(d.ID)
 	unit := units.Lengths.Label(e.sys)
 	t := paper.Table{Caption: "Studs: x from the girder end, z above the bottom flange, " + unit, Empty: "This revision has no studs.",
-		Heads: heads("Stud", "Face", "#Row", "#Column", "#x", "#z", "Collar", "Detail", "Seen")}
+		Heads: heads("~Stud", "Face", "#Row", "#Column", "#x", "#z", "Collar", "Detail", "Seen")}
 	for _, s := range e.studRows(d) {
 		row := cells(s.Mark, s.Face, s.Row, s.Col, s.X, s.Z, s.Collar, "", "")
 		if c, ok := latest[s.Mark]; ok {

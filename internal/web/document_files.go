@@ -131,6 +131,16 @@ func (s *Server) documentKey(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	h := w.Header()
+	h.Set("Content-Type", "text/plain; charset=utf-8")
+	h.Set("Content-Disposition", `inline; filename="key.pem"`)
+	h.Set("Cache-Control", "private, no-cache")
+	_, err = w.Write(keyText(keys))
+	return err
+}
+
+// keyText is keys as a file that common tools read: the one in use first.
+func keyText(keys []db.SigningKey) []byte {
 	var out bytes.Buffer
 	for _, k := range slices.Backward(keys) {
 		state := "in use"
@@ -139,10 +149,5 @@ func (s *Server) documentKey(w http.ResponseWriter, r *http.Request) error {
 		}
 		fmt.Fprintf(&out, "Public key %s of this server, made %s, %s\n%s\n", k.ID, k.Made.UTC().Format(time.RFC3339), state, k.PEM())
 	}
-	h := w.Header()
-	h.Set("Content-Type", "text/plain; charset=utf-8")
-	h.Set("Content-Disposition", `inline; filename="key.pem"`)
-	h.Set("Cache-Control", "private, no-cache")
-	_, err = w.Write(out.Bytes())
-	return err
+	return out.Bytes()
 }

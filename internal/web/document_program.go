@@ -50,7 +50,7 @@ func (s *Server) programBook(r *http.Request, signable bool) (printJob, paper.Bo
 
 // endIndex is a line for each end.
 func endIndex(sc *repair.Scope, sys units.System) paper.Section {
-	t := paper.Table{Caption: "Ends in the order of the bridge: capacities against the factored demand", Heads: heads("End", "Support", "Section", "Next step", "Design", "#Corroded", "#Repaired", "#Demand", "Verdict", "Inputs")}
+	t := paper.Table{Caption: "Ends in the order of the bridge: capacities against the factored demand", Heads: heads("~End", "Support", "Section", "Next step", "Design", "#Corroded", "#Repaired", "#Demand", "Verdict", "Inputs")}
 	for _, st := range sc.States {
 		row := cells(st.Name, st.SupportCode, st.SectionName, stepOrClosed(st), designOf(st), "–", "–", st.Demand.Format(sys, -1), "", shortDigest(st.InputDigest))
 		if st.Capacity != nil {

@@ -28,7 +28,7 @@ func WritePackage(ctx context.Context, store *db.Store, of PackageOf, w io.Write
 			root += "-" + pack.SafeName(snap.End)
 		}
 		p.out = pack.NewWriter(w, root+"-package", snap.Made)
-		for _, part := range []func(context.Context) error{p.people, p.tables, p.ends, p.journal, p.tablets, p.photos, p.rawFiles, p.readme} {
+		for _, part := range []func(context.Context) error{p.people, p.tables, p.ends, p.journal, p.tablets, p.photos, p.rawFiles, p.signatures, p.readme} {
 			if err := part(ctx); err != nil {
 				return err
 			}
@@ -223,6 +223,33 @@ func (p *packer) rawFiles(ctx context.Context) error {
 	return nil
 }
 
+// signatures writes what checks the documents without this server: the public keys, and
+// for each signature the statement and the two signatures of the server.
+func (p *packer) signatures(ctx context.Context) error {
+	keys, signed, err := p.snap.Signatures(ctx)
+	if err != nil || len(keys) == 0 {
+		return err
+	}
+	put := func(name string, data []byte) error {
+		return p.out.File("signatures/"+name, func(w io.Writer) error { _, err := w.Write(data); return err })
+	}
+	if err := put("keys.pem", keyText(keys)); err != nil {
+		return err
+	}
+	for _, g := range signed {
+		if err := put(g.ID+".txt", []byte(g.Statement)); err != nil {
+			return err
+		}
+		if err := put(g.ID+".txt.sig", g.OfStatement); err != nil {
+			return err
+		}
+		if err := put(g.ID+".file.sig", g.OfFile); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // readme comes last: only then is known what is missing.
 func (p *packer) readme(ctx context.Context) error {
 	r := p.about()
@@ -256,7 +283,8 @@ func (p *packer) about() pack.Readme {
 		{pack.JournalName, "the history: every entry with its exact text and hash"},
 		{"tablet.jsonl", "what tablets sent, each entry word for word as one JSON text"},
 		{"photos/HASH.jpg", "photographs as they came, each under its SHA-256; the table photo says what they show"},
-		{"files/HASH", "files of loggers and others as they came, each under its SHA-256; curing_log names them"},
+		{"files/HASH", "files of loggers and others as they came, and documents as PDF, each under its SHA-256; curing_log and document name them"},
+		{"signatures/", "keys.pem, the public keys of the server; ID.txt, what a person of the table signature said of a document, with ID.txt.sig over it and ID.file.sig over the file of the document: openssl pkeyutl -verify -rawin -pubin -inkey KEY -sigfile SIG -in FILE"},
 		{pack.CheckName, "checks this package; needs nothing but Python 3"},
 		{pack.ManifestName, "every file but itself and the next with its SHA-256, sorted"},
 		{pack.DigestName, "the SHA-256 of " + pack.ManifestName},

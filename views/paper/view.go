@@ -65,6 +65,7 @@ type Table struct {
 type Head struct {
 	Label string
 	Num   bool
+	Whole bool // the cells of the column never break
 }
 
 // Cell is a text or a mark, or both.

@@ -41,7 +41,7 @@ func (s *Scope) PaperDigest(kind string) (string, error) {
 		r.EndDemands,
 		byKey(r.Surveys, func(x Survey) string { return x.ID }), byKey(r.Readings, func(x Reading) string { return x.ID }), byKey(r.Holes, func(x Hole) string { return x.ID }),
 		byKey(r.Designs, func(x Design) string { return x.ID }), byKey(r.Studs, func(x Stud) string { return x.ID }), byKey(r.Reviews, func(x Review) string { return x.ID }),
-		byKey(r.Collars, func(x Collar) string { return x.ID }))
+		byKey(r.ReviewNotes, func(x ReviewNote) string { return x.ID }), byKey(r.Collars, func(x Collar) string { return x.ID }))
 	if kind == PaperAsBuilt {
 		rows = append(rows, s.asBuiltRows(r)...)
 	}
@@ -68,6 +68,8 @@ func (s *Scope) asBuiltRows(r *Record) []any {
 		byKey(r.TestStuds, func(x TestStud) string { return x.ID }), byKey(r.FormChecks, func(x FormCheck) string { return x.ID }),
 		byKey(r.DeckCores, func(x DeckCore) string { return x.ID }), byKey(r.Gates, func(x GateDecision) string { return x.ID }),
 		byKey(r.Waivers, func(x Waiver) string { return x.ID }),
+		byKey(r.Sensors, func(x Sensor) string { return x.ID }), byKey(r.Recordings, func(x Recording) string { return x.ID }),
+		byKey(r.Verdicts, func(x StrainVerdict) string { return x.ID }),
 		byKey(only(s.Pours, func(x Pour) bool { return mine[x.ID] }), func(x Pour) string { return x.ID }),
 		byKey(only(s.PourEnds, func(x PourEnd) bool { return mine[x.PourID] }), func(x PourEnd) string { return x.PourID + x.EndID }),
 		byKey(batches, func(x Batch) string { return x.ID }),
