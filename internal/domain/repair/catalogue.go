@@ -213,6 +213,7 @@ var unlisted = map[string]string{
 	"SetStock":             "a shift is planned on its own pages",
 	"MakeDocument":         "a document is made and signed by a person at a page",
 	"SignDocument":         "a document is made and signed by a person at a page",
+	"DecideRelease":        "a release for casting is decided on the page of its evidence",
 	"DecideAside":          "it is decided on the page of what was kept aside",
 }
 
