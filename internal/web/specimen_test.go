@@ -158,7 +158,7 @@ func TestAcceptancePage(t *testing.T) {
 		lab.Post(p.Path("laboratory", "table", "record"), "entry", newEntryID(), "table", breakTable(rows...)).LeadsTo(p.Path("laboratory"))
 	}
 	a := see.Get(p.Path("strength")).Status(200)
-	a.Has("not accepted", "P004-1", "closes a low mean of three", "Required average", "V₁", "not taken as known", "a nonconformance was raised")
+	a.Has("not accepted", "P004-1", "closes a low mean", "Required average", "V₁", "not taken as known", "a nonconformance was raised")
 	require.Len(t, a.Select("svg.control-chart"), 4)
 	require.NotEmpty(t, a.Select("svg .point.low"))
 	require.Len(t, a.Select("section table tbody tr"), 4)

@@ -214,6 +214,7 @@ var unlisted = map[string]string{
 	"MakeDocument":         "a document is made and signed by a person at a page",
 	"SignDocument":         "a document is made and signed by a person at a page",
 	"DecideRelease":        "a release for casting is decided on the page of its evidence",
+	"TickLines":            "a line of a release is ticked beside its evidence",
 	"DecideAside":          "it is decided on the page of what was kept aside",
 }
 

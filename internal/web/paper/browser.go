@@ -3,7 +3,6 @@ package paper
 import (
 	"bytes"
 	"context"
-	"os/exec"
 	"regexp"
 	"strconv"
 
@@ -15,10 +14,9 @@ import (
 )
 
 // options are those of a browser that prints one page and reaches nothing.
-func options(program string, bare bool, w *watch) []chromedp.ExecAllocatorOption {
+func options(program string, bare bool) []chromedp.ExecAllocatorOption {
 	opts := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(program),
-		chromedp.ModifyCmdFunc(func(cmd *exec.Cmd) { w.cmd.Store(cmd) }),
 		chromedp.Flag("disable-component-update", true),
 		chromedp.Flag("disable-domain-reliability", true),
 		chromedp.Flag("disable-gpu", true),
@@ -40,8 +38,11 @@ func options(program string, bare bool, w *watch) []chromedp.ExecAllocatorOption
 func yes() *bool { b := true; return &b }
 
 // steps puts a page into an empty tab and prints it.
-func steps(html []byte) chromedp.Action[[]byte] {
+func steps(html []byte, w *watch) chromedp.Action[[]byte] {
 	return func(ctx context.Context, t *chromedp.Target) ([]byte, error) {
+		if process := chromedp.FromContext(ctx).Browser.Process(); process != nil {
+			w.pid.Store(int64(process.Pid))
+		}
 		if _, err := cdp.Call(ctx, t, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
 			return nil, err
 		}

@@ -130,7 +130,7 @@ func (p *Printer) print(parent context.Context, html []byte, bare bool) ([]byte,
 	ctx, stop := context.WithCancelCause(ctx)
 	defer stop(nil)
 	watch := &watch{limit: p.limits.Memory, over: func() { stop(errLarge) }}
-	alloc, end := chromedp.NewExecAllocator(ctx, options(p.browser, bare, watch)...)
+	alloc, end := chromedp.NewExecAllocator(ctx, options(p.browser, bare)...)
 	defer end()
 	tab, leave := chromedp.NewContext(alloc, chromedp.WithErrorf(func(string, ...any) {}), chromedp.WithLogf(func(string, ...any) {}))
 	defer leave()
@@ -139,7 +139,7 @@ func (p *Printer) print(parent context.Context, html []byte, bare bool) ([]byte,
 	go func() { defer close(done); watch.run(watching) }()
 	defer func() { unwatch(); <-done }()
 
-	pdf, err := chromedp.Run(tab, steps(html))
+	pdf, err := chromedp.Run(tab, steps(html, watch))
 	switch cause := context.Cause(ctx); {
 	case errors.Is(cause, errSlow):
 		return nil, fault.New(fault.Unavailable, "the PDF was not ready within %s and was given up; print the page from the browser, or ask for a smaller document", p.limits.Time)

@@ -3,7 +3,6 @@ package paper
 import (
 	"context"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -16,7 +15,7 @@ import (
 type watch struct {
 	limit int64
 	over  func()
-	cmd   atomic.Pointer[exec.Cmd]
+	pid   atomic.Int64 // of the browser; 0 until it runs
 	most  atomic.Int64 // seen so far
 }
 
@@ -29,11 +28,11 @@ func (w *watch) run(ctx context.Context) {
 			return
 		case <-tick.C:
 		}
-		cmd := w.cmd.Load()
-		if cmd == nil || cmd.Process == nil {
+		pid := w.pid.Load()
+		if pid == 0 {
 			continue
 		}
-		held := memory(cmd.Process.Pid)
+		held := memory(int(pid))
 		w.most.Store(max(w.most.Load(), held))
 		if held > w.limit {
 			w.over()
