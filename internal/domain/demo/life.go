@@ -67,9 +67,7 @@ func (t *teller) life(p plan) {
 	if p.reaches("REL") || name == waitingForRelease {
 		e.complete("REL", authz.Contractor, p.asked())
 	}
-	if p.reaches("REL") {
-		e.release("REL", authz.Inspector, p.asked().Add(150*minute))
-	}
+	e.beforeCasting()
 	if p.reaches("CST") {
 		e.photos("CST", 1, authz.Inspector, p.cast.Add(3*hour))
 		e.complete("CST", authz.Inspector, p.cast.Add(250*minute))

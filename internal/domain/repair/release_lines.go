@@ -9,6 +9,7 @@ import (
 
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/fault"
+	"endcast/internal/domain/quality"
 	"endcast/internal/domain/sequence"
 	"endcast/internal/domain/uhpc"
 	"endcast/internal/domain/units"
@@ -214,7 +215,15 @@ func (r *Record) lineTestStuds(w Wording) ReleaseLine {
 
 func (r *Record) lineCleaning(f *sequence.Facts, s *Scope) ReleaseLine {
 	a := r.CleaningAssessment(s)
-	l := ReleaseLine{Key: LineCleaning, Title: "Cleaning and the survey after it", Met: a.Acceptable && f.SurveyAfterCleaning, Text: "grades as asked, measured again"}
+	measured, ground := f.SurveyAfterCleaning, false
+	if !measured {
+		measured = r.measuredBeforeGrinding()
+		ground = measured
+	}
+	l := ReleaseLine{Key: LineCleaning, Title: "Cleaning and the survey after it", Met: a.Acceptable && measured, Text: "grades as asked, measured again"}
+	if ground {
+		l.Text += "; stud positions ground bright again after that, for the welding"
+	}
 	var lacks []string
 	if !a.Acceptable {
 		lacks = append(lacks, a.Against...)
@@ -222,7 +231,7 @@ func (r *Record) lineCleaning(f *sequence.Facts, s *Scope) ReleaseLine {
 			lacks = append(lacks, "cleaning is not on record")
 		}
 	}
-	if !f.SurveyAfterCleaning {
+	if !measured {
 		lacks = append(lacks, "no survey after the latest cleaning")
 	}
 	if len(lacks) > 0 {
@@ -230,6 +239,27 @@ func (r *Record) lineCleaning(f *sequence.Facts, s *Scope) ReleaseLine {
 	}
 	l.Digest = digestOf([]any{l.Met, a.Against})
 	return l
+}
+
+// measuredBeforeGrinding reports whether all that was cleaned was measured after its
+// first cleaning, and what was cleaned since is only the stud positions, again: they are
+// made bright anew on the shift of welding, when nobody takes a survey (common practice,
+// no source). The line says so, for the person who releases.
+func (r *Record) measuredBeforeGrinding() bool {
+	var measured time.Time
+	for _, sv := range r.Surveys {
+		if sv.Kind == "cleaned" && sv.CapturedAt.After(measured) {
+			measured = sv.CapturedAt
+		}
+	}
+	before := map[string]bool{}
+	for _, c := range r.Cleanings {
+		before[c.Zone] = before[c.Zone] || !c.EndedAt.After(measured)
+	}
+	return !measured.IsZero() && !slices.ContainsFunc(r.Cleanings, func(c Cleaning) bool {
+		again := c.Zone == string(quality.StudPositions) && before[c.Zone]
+		return c.Zone != string(quality.OutsidePanel) && c.EndedAt.After(measured) && !again
+	})
 }
 
 func (r *Record) lineCores() ReleaseLine {

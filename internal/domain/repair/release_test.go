@@ -1,6 +1,7 @@
 package repair_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -252,4 +253,38 @@ func TestTheStepOfTheReleaseIsFound(t *testing.T) {
 	edit(func(st *sequence.Step) bool { return !st.Hold })
 	require.Nil(t, s.ReleaseStep())
 	require.ErrorContains(t, s.do(authz.Engineer, repair.DecideRelease{Decision: "released"}), "no hold at which a casting is released")
+}
+
+// Stud positions are made bright again on the shift of welding: that asks for no other
+// survey. Any other cleaning after it does, and so does a first cleaning of the studs.
+func TestGroundAgainForTheWeldingAsksForNoOtherSurvey(t *testing.T) {
+	t.Parallel()
+	clean := func(s *story, zone string) repair.RecordCleaning {
+		return repair.RecordCleaning{Zone: zone, Grade: "SP11", Method: "grinder", StartedAt: s.now.Add(-11 * time.Minute), EndedAt: s.now.Add(-time.Minute),
+			SolventFirst: true, Rust: "none", Profile: 0.05}
+	}
+	for name, c := range map[string]struct {
+		before, after []string
+		met           bool
+	}{
+		"nothing since":            {[]string{"stud_positions", "encased_area"}, nil, true},
+		"ground again":             {[]string{"stud_positions", "encased_area"}, []string{"stud_positions"}, true},
+		"outside the panel":        {[]string{"stud_positions", "encased_area"}, []string{"outside_panel"}, true},
+		"the whole panel again":    {[]string{"stud_positions", "encased_area"}, []string{"stud_positions", "encased_area"}, false},
+		"studs for the first time": {[]string{"encased_area"}, []string{"stud_positions"}, false},
+	} {
+		s, _, _ := releasable(t)
+		for _, z := range c.before {
+			require.NoError(t, s.do(authz.Inspector, clean(s, z)), name)
+		}
+		survey := grid(func(i, j int) float64 { return 0.1 })
+		survey.Facts.Kind = "cleaned"
+		require.NoError(t, s.do(authz.Inspector, survey), name)
+		for _, z := range c.after {
+			require.NoError(t, s.do(authz.Inspector, clean(s, z)), name)
+		}
+		l := line(t, s.list(t), repair.LineCleaning)
+		require.Equal(t, c.met, l.Met, "%s: %s", name, l.Lacks)
+		require.Equal(t, name == "ground again", strings.Contains(l.Text, "ground bright again"), name)
+	}
 }
