@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"strings"
 
+	"endcast/internal/domain/basis"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/uhpc"
@@ -72,7 +73,7 @@ func (s *Server) pourChecks(f *pourForm, scope *repair.Scope) casting.Checks {
 	for _, r := range scope.Ends {
 		if poured, ok := ch.VolumeL[r.End.ID]; ok {
 			if net, known := designVolume(r); known {
-				mark := volumeMark(poured, net)
+				mark := volumeMark(poured, net, c.basis.Value(basis.VolumeOff))
 				line := casting.CheckLine{Mark: ui.Mark{State: ui.Good, Text: "near"}, Where: r.End.Name, Text: fmt.Sprintf("%s went in; the panel of the design takes %s net.", volumeText(poured, c.sys), volumeText(net, c.sys))}
 				if mark.Text != "" {
 					warns++

@@ -14,6 +14,7 @@ import (
 
 	"endcast/internal/db"
 	"endcast/internal/domain/authz"
+	"endcast/internal/domain/basis"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/sequence"
@@ -156,7 +157,7 @@ func (c *pourReader) end(r *repair.Record) (casting.EndRow, error) {
 	if net, ok := designVolume(r); ok {
 		row.Designed = volumeText(net, c.sys)
 		if volume != nil {
-			row.Off = volumeMark(*volume, net)
+			row.Off = volumeMark(*volume, net, c.basis.Value(basis.VolumeOff))
 		}
 	}
 	facts, err := r.Facts(c.scope)
@@ -254,13 +255,13 @@ func designVolume(r *repair.Record) (float64, bool) {
 	return float64(net) / 1e6, err == nil && net > 0
 }
 
-// volumeMark says when what went in differs from the design by more than a tenth:
-// common practice, no source. Less hints at a void, more at a leak or lost steel.
-func volumeMark(poured, net float64) ui.Mark {
+// volumeMark says when what went in differs from the design by more than a part of it,
+// which the design basis sets. Less hints at a void, more at a leak or lost steel.
+func volumeMark(poured, net, most float64) ui.Mark {
 	switch off := poured/net - 1; {
-	case off < -0.1:
+	case off < -most:
 		return ui.Mark{State: ui.Caution, Text: fmt.Sprintf("%.0f %% less: look for a void", -100*off)}
-	case off > 0.1:
+	case off > most:
 		return ui.Mark{State: ui.Caution, Text: fmt.Sprintf("%.0f %% more: look for a leak", 100*off)}
 	}
 	return ui.Mark{}

@@ -86,6 +86,8 @@ var (
 		Unit: Number, Default: 0.01, Min: 0, Max: 1, Source: "project setting", Tag: Proposal})
 	SpareVolume = Define(Definition{Key: "uhpc.spare_volume", Group: groupBatches, Name: "volume mixed beyond the net volume, part of it",
 		Unit: Number, Default: 0.10, Min: 0, Max: 1, Source: "project setting", Tag: Proposal})
+	VolumeOff = Define(Definition{Key: "uhpc.volume_off", Group: groupBatches, Name: "volume that went into a form off the design's, part of it, beyond which a void or a leak is looked for",
+		Unit: Number, Default: 0.10, Min: 0.01, Max: 1, Source: "common practice, no source", Tag: Common})
 )
 
 // Strengths that release the work, and the shares that a set must reach.

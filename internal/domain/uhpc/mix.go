@@ -99,5 +99,12 @@ func origin(k basis.Key) string {
 	return "design basis: " + d.Source + " (" + string(d.Tag) + ")"
 }
 
-// up rounds a count up; a hair of rounding error does not ask for one more.
-func up(x float64) int { return int(math.Ceil(x - 1e-9)) }
+// up rounds a count up; a hair of rounding error does not ask for one more. A count
+// that nothing could be stays a large one: a number too great for an int would come
+// out negative, and pass for small.
+func up(x float64) int {
+	if !(x < math.MaxInt32) {
+		return math.MaxInt32
+	}
+	return int(math.Ceil(x - 1e-9))
+}

@@ -245,7 +245,11 @@ func TestQuantityProperties(t *testing.T) {
 		b, err := defaults.With(basis.MixerVolume, rapid.Float64Range(0.5, 20).Draw(t, "mixer")*ft3)
 		require.NoError(t, err)
 		a, err := c.Evaluate(nil, b)
-		require.NoError(t, err)
+		if err != nil {
+			beyond(t, err, c, b)
+			return
+		}
+		require.LessOrEqual(t, a.Batches, mostBatches)
 		require.GreaterOrEqual(t, float64(a.Mixed), float64(a.Total)*(1-1e-9), "bags never fewer than the total needs")
 		require.LessOrEqual(t, float64(a.Batch), b.Value(basis.MixerVolume)*(1+1e-8), "no batch above the mixer")
 		require.GreaterOrEqual(t, a.BagsOnSite, a.Bags+a.BagsPerBatch)
@@ -257,9 +261,56 @@ func TestQuantityProperties(t *testing.T) {
 		if c.FlowTests >= 0 {
 			twice.FlowTests *= 2
 			d, err := twice.Evaluate(nil, b)
-			require.NoError(t, err)
+			if err != nil {
+				beyond(t, err, twice, b)
+				return
+			}
 			require.InEpsilon(t, 2*float64(a.Total), float64(d.Total), 1e-12)
 			require.GreaterOrEqual(t, d.Bags, a.Bags)
 		}
+	})
+}
+
+// beyond is the one refusal that a sound casting may meet: more batches than anyone
+// mixes. It is right only where whole bags in that many batches do not make the volume.
+func beyond(t require.TestingT, err error, c Casting, b basis.Basis) {
+	require.ErrorContains(t, err, "would need more than 500 batches")
+	net := 0.0
+	for _, f := range c.Forms {
+		net += float64(f.Net)
+	}
+	flows := max(c.FlowTests, 0)
+	if c.FlowTests < 0 {
+		flows = mostBatches * up(b.Value(basis.FlowTestsABatch))
+	}
+	total := net*(1+b.Value(basis.SpareVolume)) + float64(testVolume(nil, c.Specimens, flows))
+	bag := float64(Yield(nil, b))
+	whole := math.Floor(b.Value(basis.MixerVolume)/bag+1e-9) * bag
+	require.Greater(t, total/whole, mostBatches-1.0)
+}
+
+// Whatever is typed, the search for the number of batches ends within its bound.
+func TestWildCastingsEndWithinTheBound(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		wild := rapid.Float64Range(1e-9, math.MaxFloat64)
+		c := Casting{FlowTests: rapid.IntRange(-5, 1000).Draw(t, "flows"), Specimens: map[Kind]int{Cylinder3x6: rapid.IntRange(0, 1000).Draw(t, "cylinders")}}
+		for range rapid.IntRange(1, 4).Draw(t, "ends") {
+			c.Forms = append(c.Forms, Form{End: "E", Net: units.Volume(wild.Draw(t, "net")), Plan: units.Area(wild.Draw(t, "plan")), Height: units.Length(wild.Draw(t, "height")), Width: 900})
+		}
+		d, _ := basis.Lookup(basis.MixerVolume)
+		b, err := defaults.With(basis.MixerVolume, rapid.Float64Range(d.Min, d.Max).Draw(t, "mixer"))
+		require.NoError(t, err)
+		f, _ := basis.Lookup(basis.FlowTestsABatch)
+		b, err = b.With(basis.FlowTestsABatch, rapid.Float64Range(f.Min, f.Max).Draw(t, "flow tests"))
+		require.NoError(t, err)
+		a, err := c.Evaluate(nil, b)
+		if err != nil {
+			require.ErrorIs(t, err, fault.Refused)
+			return
+		}
+		require.LessOrEqual(t, a.Batches, mostBatches)
+		require.Positive(t, a.BagsPerBatch)
+		require.GreaterOrEqual(t, float64(a.Mixed), float64(a.Net))
 	})
 }
