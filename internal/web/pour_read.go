@@ -174,6 +174,23 @@ type setReading struct {
 	mark    ui.Mark
 	why     string
 	refused bool // its batch was refused
+	// lost and waiting are the unbroken ones: gone for good, and still to be broken at
+	// their age. What is kept to spare is neither.
+	lost, waiting int
+}
+
+// unbroken counts what the set has left to break.
+func (r *setReading) unbroken(all []repair.Specimen) {
+	for _, x := range r.set.Specimens {
+		if i := slices.IndexFunc(all, func(sp repair.Specimen) bool { return sp.Mark == x.Mark }); i >= 0 {
+			switch sp := all[i]; {
+			case sp.LostAt != nil:
+				r.lost++
+			case awaited(sp):
+				r.waiting++
+			}
+		}
+	}
 }
 
 // sets groups the specimens of a pour and reads each set against the limit that
@@ -208,6 +225,7 @@ func (c *castReader) sets(p repair.Pour, list db.CastingList) []setReading {
 	var out []setReading
 	for _, set := range sets {
 		r := setReading{set: set, number: number[set.Batch], stats: set.Stats(c.basis), refused: refused[set.Batch]}
+		r.unbroken(list.Specimens)
 		c.judge(&r)
 		out = append(out, r)
 	}
@@ -233,11 +251,18 @@ func (c *castReader) judge(r *setReading) {
 	switch {
 	case r.refused:
 		r.mark, r.why = ui.Mark{State: ui.Void, Text: "batch refused"}, "its batch was refused, so it proves nothing of the panel"
+	case r.lost == len(r.set.Specimens):
+		r.mark, r.why = ui.Mark{State: ui.Stop, Text: "lost"}, "every specimen of it was lost: the set proves nothing, and another must answer for it"
+	case r.stats.Broken == 0 && r.waiting == 0:
+		r.mark = ui.Mark{State: ui.Open, Text: "to spare"}
+		if r.lost > 0 {
+			r.why = fmt.Sprintf("%d lost", r.lost)
+		}
 	case r.stats.Broken == 0 && c.now.After(due.Add(time.Duration(uhpc.ToleranceHours(r.set.NominalHours, c.basis)*float64(time.Hour)))):
 		r.mark = ui.Mark{State: ui.Stop, Text: "late"}
 	case r.stats.Broken == 0:
 		r.mark = ui.Mark{State: ui.Wait, Text: "waits"}
-	case r.stats.State == uhpc.TooFew && r.stats.Broken < r.stats.Cast:
+	case r.stats.State == uhpc.TooFew && r.stats.Broken < r.stats.Cast && r.lost < r.stats.Cast-r.stats.Broken:
 		r.mark = ui.Mark{State: ui.Wait, Text: fmt.Sprintf("%d of %d broken", r.stats.Broken, r.stats.Cast)}
 	case r.limit == 0 && r.stats.State == uhpc.Sound:
 		r.mark = ui.Mark{State: ui.Active, Text: "read"}

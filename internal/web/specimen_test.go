@@ -10,6 +10,7 @@ import (
 
 	"endcast/internal/domain/authz"
 	"endcast/internal/domain/repair"
+	"endcast/internal/web/browsertest"
 	"endcast/internal/web/webtest"
 )
 
@@ -139,6 +140,9 @@ func TestSpareAndLostSpecimensAreNotLate(t *testing.T) {
 	}
 	a := see.Get(p.Path("pours", "1")).Status(200).Has("to spare", "lost", "mold leaked")
 	require.Empty(t, a.Select(".due-lines .mark.stop"), "nothing is late")
+	a.Has("every specimen of it was lost").Lacks("late")
+	see.Get(p.Path("laboratory", "pours", "1")).Has("Every specimen of it was lost")
+	see.Get(p.Path("pours")).Status(200).Has("none broken").Lacks(">late<")
 }
 
 func TestAcceptancePage(t *testing.T) {
@@ -200,4 +204,16 @@ func TestLaboratoryPagesInABrowser(t *testing.T) {
 	p.Look(desk, p.Path("laboratory", "week"), "laboratory-week")
 	p.Look(desk, p.Path("laboratory", "labels")+"?pour=5", "specimen-labels")
 	require.NotEmpty(t, desk.PDF(false))
+}
+
+// The list of pours fits a tablet held upright.
+func TestPourListFitsATablet(t *testing.T) {
+	t.Parallel()
+	p := newTestProgram(t)
+	p.cast(130, "1N-1")
+	page := p.Browser(authz.Manager)
+	page.SetViewport(768, 1024)
+	page.Open(p.Path("pours"))
+	require.LessOrEqual(t, browsertest.Eval[int](page, `document.querySelector('.pour-list .table').scrollWidth - document.querySelector('.pour-list .table').clientWidth`), 0)
+	require.Empty(t, page.Overflows())
 }

@@ -79,6 +79,7 @@ func (c *pourReader) setReport(i int, set uhpc.Set, may bool) casting.SetReport 
 		}
 	}
 	r := setReading{set: set, number: number, stats: set.Stats(c.basis)}
+	r.unbroken(c.list.Specimens)
 	c.judge(&r)
 	st := r.stats
 	out := casting.SetReport{ID: "set-" + strconv.Itoa(i+1), Mark: r.mark,
