@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -137,6 +138,8 @@ func TestTabletPinsAPhotograph(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, snapshot(7, 9000), 0o600))
 	page.Attach("#f-photo", file)
 	page.WaitFor(`document.querySelector("#taken img")`)
+	// The queue tells nothing before the picture is in it, and stands at nothing then too.
+	require.Eventually(t, func() bool { return len(p.End("1N-1").Photos) > 0 }, time.Minute, 50*time.Millisecond)
 	waitQueue(t, page, 0)
 	ph := p.End("1N-1").Photos[0]
 	require.Equal(t, "R", ph.Face)

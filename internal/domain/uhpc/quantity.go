@@ -178,7 +178,7 @@ func (a *Amounts) batches(p *calc.Pad, c Casting, b basis.Basis, mixer float64, 
 	mixerFills.Eval(p, float64(a.Total), mixer)
 	p.Given("n_b", "batches, so that none is above the mixer or splits a bag", calc.Scalar, n, "rounded up")
 	a.PerBatch = units.Volume(batchNeed.Eval(p, float64(a.Total), n))
-	a.BagsPerBatch = up(bagShare.Eval(p, float64(a.PerBatch), float64(a.Bag)))
+	a.BagsPerBatch = max(1, up(bagShare.Eval(p, float64(a.PerBatch), float64(a.Bag)))) // a thimbleful takes a bag too
 	p.Given("n_bag", "bags in a batch", calc.Scalar, float64(a.BagsPerBatch), "rounded up for each batch, not on the total")
 	a.Batch = units.Volume(batchVolume.Eval(p, float64(a.BagsPerBatch), float64(a.Bag)))
 	a.Mixed = a.Batch * units.Volume(n)

@@ -289,6 +289,15 @@ func beyond(t require.TestingT, err error, c Casting, b basis.Basis) {
 	require.Greater(t, total/whole, mostBatches-1.0)
 }
 
+// Less than any rounding still takes a bag.
+func TestLeastCastingTakesABag(t *testing.T) {
+	t.Parallel()
+	a, err := Casting{Forms: []Form{{End: "E", Net: 1e-9, Plan: 1, Height: 1, Width: 900}}}.Evaluate(nil, defaults)
+	require.NoError(t, err)
+	require.Equal(t, 1, a.BagsPerBatch)
+	require.Equal(t, 1, a.Batches)
+}
+
 // Whatever is typed, the search for the number of batches ends within its bound.
 func TestWildCastingsEndWithinTheBound(t *testing.T) {
 	t.Parallel()

@@ -14,6 +14,7 @@ import (
 	"log/slog"
 	"os"
 	"os/exec"
+	"regexp"
 	"strings"
 	"time"
 
@@ -83,8 +84,11 @@ func New(browser string, limits Limits, log *slog.Logger) *Printer {
 // Missing says why nothing can be printed here, in words for a person; "" where it can.
 func (p *Printer) Missing() string { return p.missing }
 
+// refresh is a page's order to go elsewhere by itself.
+var refresh = regexp.MustCompile(`(?i)<meta[^>]*\bhttp-equiv\s*=\s*["']?\s*refresh`)
+
 // Print makes a PDF of a whole page. The page waits its turn. The refusals are
-// fault.Unavailable without a browser, when a limit of time or memory was reached, or
+// fault.Refused for a page that leads on to another, fault.Unavailable without a browser, when a limit of time or memory was reached, or
 // when the browser failed; fault.TooMany where too many wait; fault.TooLarge.
 func (p *Printer) Print(ctx context.Context, html []byte) ([]byte, error) {
 	if p.missing != "" {
@@ -92,6 +96,10 @@ func (p *Printer) Print(ctx context.Context, html []byte) ([]byte, error) {
 	}
 	if len(html) > p.limits.Page {
 		return nil, fault.New(fault.TooLarge, "the document is too large to print: %d MB, and %d MB is the most", len(html)>>20, p.limits.Page>>20)
+	}
+	if refresh.Match(html) {
+		// The browser would leave the page for an error of its own before or after it is set.
+		return nil, fault.New(fault.Refused, "a page that leads on to another by itself is not printed")
 	}
 	select {
 	case p.waiting <- struct{}{}:

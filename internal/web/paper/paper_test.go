@@ -52,12 +52,17 @@ func TestPrintReachesNothingAndRunsNothing(t *testing.T) {
 	at := "http://" + l.Addr().String()
 	body := fmt.Sprintf(`<link rel="stylesheet" href="%[1]s/a.css"><style>@font-face { font-family: out; src: url("%[1]s/f.woff2") } p { font-family: out; background: url("%[1]s/b.png") }</style>
 		<script>document.title = "a script ran"; fetch("%[1]s/s")</script><p onclick="1">text</p><img src="%[1]s/i.png" onerror="document.title = 'a script ran'"><img src="file:///etc/hostname">
-		<iframe src="%[1]s/frame"></iframe><iframe src="file:///etc/passwd"></iframe><meta http-equiv="refresh" content="0;url=%[1]s/r"></body></html>`, at)
+		<iframe src="%[1]s/frame"></iframe><iframe src="file:///etc/passwd"></iframe></body></html>`, at)
 	pdf, err := paper.New("", paper.Usual, nil).Print(t.Context(), []byte(head+body))
 	require.NoError(t, err)
 	require.Zero(t, asked.Load())
 	require.Contains(t, string(pdf), "(Sheet of end 2F-3)")
 	require.NotContains(t, string(pdf), "a script ran")
+	for _, order := range []string{`<meta http-equiv="refresh" content="0;url=%s/r">`, `<META content="1;url=%s/r" HTTP-EQUIV = refresh>`, "<meta\nhttp-equiv='Refresh' content='0;url=%s/r'>"} {
+		_, err = paper.New("", paper.Usual, nil).Print(t.Context(), []byte(head+fmt.Sprintf(order, at)))
+		require.ErrorIs(t, err, fault.Refused)
+	}
+	require.Zero(t, asked.Load())
 }
 
 func TestMissingBrowserSaysSo(t *testing.T) {
