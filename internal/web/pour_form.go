@@ -8,11 +8,8 @@ import (
 	"strconv"
 	"strings"
 
-	"endcast/internal/domain/basis"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/repair"
-	"endcast/internal/domain/sequence"
-	"endcast/internal/domain/uhpc"
 	"endcast/internal/domain/units"
 	"endcast/views/ui"
 )
@@ -20,8 +17,9 @@ import (
 // mostRows bounds the batches and the sets of one form.
 const mostRows = 24
 
-// lastBatch asks for specimens of the last batch that was placed, which governs.
-const lastBatch = "last"
+// lastBatch asks for specimens of the last batch that was placed, which governs;
+// everyBatch for a set of each that was placed.
+const lastBatch, everyBatch = "last", "every"
 
 // pourForm is the form of a pour as it was typed. It is read into a change and
 // shown again from the same words.
@@ -33,40 +31,21 @@ type pourForm struct {
 	batchRow, setRow []int
 }
 
-// blankPour is the form as it begins, with the specimens that the design basis
-// and the sequence ask for.
+// blankPour is the form as it begins, with the specimens of the plan in force.
 func blankPour(c *castReader) *pourForm {
 	f := &pourForm{c: c, values: url.Values{}, batches: 3}
-	size := strconv.Itoa(int(c.basis.Value(basis.SetSize)))
-	for i, set := range c.specimenPlan() {
-		n := fmt.Sprintf("specimens-%d-", i+1)
-		for k, v := range map[string]string{"count": size, "days": set.days, "curing": set.curing, "kind": string(uhpc.Cylinder3x6), "batch": lastBatch, "duty": string(uhpc.QualityControl)} {
+	plan, _ := c.frame.SpecimensToMake()
+	for i, x := range plan[:min(len(plan), mostRows)] {
+		n, from := fmt.Sprintf("specimens-%d-", i+1), lastBatch
+		if x.PerBatch {
+			from = everyBatch
+		}
+		for k, v := range map[string]string{"count": strconv.Itoa(x.Count), "days": units.Days.Exact(x.NominalDays, c.sys), "curing": string(x.Cure), "kind": string(x.Kind), "batch": from, "duty": string(x.Duty), "purpose": string(x.Purpose)} {
 			f.values.Set(n+k, v)
 		}
 		f.sets++
 	}
 	return f
-}
-
-type plannedSet struct{ days, curing string }
-
-// specimenPlan is a field-cured set to release the form and standard-cured ones
-// for the way to 28 days: common practice, no source.
-func (c *castReader) specimenPlan() []plannedSet {
-	strip, final := 4.0, 28.0
-	for _, st := range c.frame.Sequence() {
-		for _, q := range st.Requires {
-			switch {
-			case st.Retired || q.AgeDays <= 0:
-			case q.Condition == sequence.StrengthReached:
-				strip = q.AgeDays
-			case q.Condition == sequence.DesignStrengthReached:
-				final = q.AgeDays
-			}
-		}
-	}
-	text := func(d float64) string { return strconv.FormatFloat(d, 'g', -1, 64) }
-	return []plannedSet{{text(strip), "field"}, {"7", "standard"}, {text(final), "standard"}}
 }
 
 // readPour takes the form as it was sent.
@@ -157,7 +136,7 @@ func (f *pourForm) readSets(ch *repair.RecordPour, bad *fault.Invalid) {
 		if count == "" || count == "0" {
 			continue
 		}
-		set := repair.SpecimenSet{Kind: f.get(n + "kind"), Curing: f.get(n + "curing"), Duty: f.get(n + "duty"), Batch: f.batchNumber(n+"batch", ch, bad)}
+		set := repair.SpecimenSet{Kind: f.get(n + "kind"), Curing: f.get(n + "curing"), Duty: f.get(n + "duty"), Purpose: f.get(n + "purpose")}
 		var err error
 		if set.Count, err = strconv.Atoi(count); err != nil {
 			bad.Add(n+"count", count, "count must be a whole number from 1 to 100, got %q", count)
@@ -167,29 +146,36 @@ func (f *pourForm) readSets(ch *repair.RecordPour, bad *fault.Invalid) {
 		} else if bad.Of(n+"days") == nil {
 			bad.Add(n+"days", "", "say at which age the set is broken")
 		}
-		ch.Specimens = append(ch.Specimens, set)
-		f.setRow = append(f.setRow, row)
+		for _, set.Batch = range f.batchNumbers(n+"batch", ch, bad) {
+			ch.Specimens = append(ch.Specimens, set)
+			f.setRow = append(f.setRow, row)
+		}
 	}
 }
 
-// batchNumber finds the batch of the change that a set names by its row.
-func (f *pourForm) batchNumber(field string, ch *repair.RecordPour, bad *fault.Invalid) int {
-	text := f.get(field)
-	if text == lastBatch || text == "" {
-		last := len(ch.Batches)
-		for i, b := range ch.Batches {
-			if !b.Refused {
-				last = i + 1
-			}
+// batchNumbers finds the batches of the change that a set names by its row.
+func (f *pourForm) batchNumbers(field string, ch *repair.RecordPour, bad *fault.Invalid) []int {
+	var placed []int
+	for i, b := range ch.Batches {
+		if !b.Refused {
+			placed = append(placed, i+1)
 		}
-		return max(last, 1)
 	}
-	row, err := strconv.Atoi(text)
-	if i := slices.Index(f.batchRow, row); err == nil && i >= 0 {
-		return i + 1
+	switch text := f.get(field); {
+	case (text == lastBatch || text == "" || text == everyBatch) && len(placed) == 0:
+		return []int{max(len(ch.Batches), 1)}
+	case text == everyBatch:
+		return placed
+	case text == lastBatch || text == "":
+		return placed[len(placed)-1:]
+	default:
+		row, err := strconv.Atoi(text)
+		if i := slices.Index(f.batchRow, row); err == nil && i >= 0 {
+			return []int{i + 1}
+		}
+		bad.Add(field, text, "nothing is entered in the row of batch %s", text)
+		return []int{1}
 	}
-	bad.Add(field, text, "nothing is entered in the row of batch %s", text)
-	return 1
 }
 
 var numbered = regexp.MustCompile(`^(batch|specimens)-(\d+)-(.*)$`)

@@ -32,7 +32,7 @@ func (s *Server) pourList(w http.ResponseWriter, r *http.Request) error {
 	}
 	q := r.URL.Query()
 	base := c.head.Path("pours")
-	v := casting.List{Quantities: c.head.Path("pours", "quantities"), Zone: c.zoneNote(), Curve: c.head.Path("strength-curve"), Action: base, Laboratory: c.head.Path("laboratory"),
+	v := casting.List{Quantities: c.head.Path("pours", "quantities"), Zone: c.zoneNote(), Curve: c.head.Path("strength-curve"), Action: base, Laboratory: c.head.Path("laboratory"), Limits: c.head.Path("pours", "limits"),
 		Show: ui.Field{Name: "show", Label: "Waits for", Value: q.Get("show"), Options: needKinds}, Order: ui.Field{Name: "order", Label: "Order", Value: q.Get("order"), Options: pourOrders}}
 	if v.Order.Value == "pressing" && v.Show.Value == "" {
 		v.Show.Value = "waiting"

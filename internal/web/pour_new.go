@@ -253,7 +253,7 @@ func (f *pourForm) setRows(bad *fault.Invalid) []casting.SetRow {
 			kinds = append(kinds, ui.Option{Value: string(k.Kind), Label: label})
 		}
 	}
-	rows := []ui.Option{{Value: lastBatch, Label: "the last placed"}}
+	rows := []ui.Option{{Value: lastBatch, Label: "the last placed"}, {Value: everyBatch, Label: "each one placed"}}
 	for i := 1; i <= f.batches; i++ {
 		rows = append(rows, ui.Option{Value: strconv.Itoa(i), Label: "batch " + strconv.Itoa(i)})
 	}
@@ -261,16 +261,25 @@ func (f *pourForm) setRows(bad *fault.Invalid) []casting.SetRow {
 	for _, d := range []uhpc.Duty{uhpc.QualityControl, uhpc.Verification, uhpc.Assurance, uhpc.Dispute} {
 		duties = append(duties, ui.Option{Value: string(d), Label: plainWord(string(d))})
 	}
+	purposes := []ui.Option{{Value: "", Label: "not said"}}
+	for _, x := range uhpc.Purposes() {
+		purposes = append(purposes, ui.Option{Value: string(x), Label: x.Words()})
+	}
+	cures := []ui.Option{}
+	for _, x := range []uhpc.Cure{uhpc.FieldCure, uhpc.MatchCure, uhpc.StandardCure} {
+		cures = append(cures, ui.Option{Value: string(x), Label: plainWord(string(x))})
+	}
 	var out []casting.SetRow
 	for row := 1; row <= f.sets; row++ {
 		n := fmt.Sprintf("specimens-%d-", row)
 		out = append(out, casting.SetRow{Number: strconv.Itoa(row),
-			Count:  f.field(bad, ui.Field{Name: n + "count", Label: "Count", InputMode: "numeric", Optional: true, Short: true}),
-			Days:   f.field(bad, ui.Field{Name: n + "days", Label: "Broken at", Unit: units.Days.Label(f.c.sys), InputMode: "decimal", Short: true}),
-			Curing: f.field(bad, ui.Field{Name: n + "curing", Label: "Curing", Options: []ui.Option{{Value: "field", Label: "field"}, {Value: "standard", Label: "standard"}}}),
-			Kind:   f.field(bad, ui.Field{Name: n + "kind", Label: "Kind", Options: kinds}),
-			Batch:  f.field(bad, ui.Field{Name: n + "batch", Label: "From", Options: rows}),
-			Duty:   f.field(bad, ui.Field{Name: n + "duty", Label: "For", Options: duties})})
+			Count:   f.field(bad, ui.Field{Name: n + "count", Label: "Count", InputMode: "numeric", Optional: true, Short: true}),
+			Days:    f.field(bad, ui.Field{Name: n + "days", Label: "Broken at", Unit: units.Days.Label(f.c.sys), InputMode: "decimal", Short: true}),
+			Curing:  f.field(bad, ui.Field{Name: n + "curing", Label: "Curing", Options: cures}),
+			Kind:    f.field(bad, ui.Field{Name: n + "kind", Label: "Kind", Options: kinds}),
+			Batch:   f.field(bad, ui.Field{Name: n + "batch", Label: "From", Options: rows}),
+			Purpose: f.field(bad, ui.Field{Name: n + "purpose", Label: "For", Options: purposes, Optional: true}),
+			Duty:    f.field(bad, ui.Field{Name: n + "duty", Label: "Duty", Options: duties})})
 	}
 	return out
 }

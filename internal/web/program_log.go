@@ -12,6 +12,7 @@ import (
 	"endcast/internal/domain/basis"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/sequence"
+	"endcast/internal/domain/uhpc"
 	"endcast/internal/domain/units"
 	"endcast/views/settings"
 )
@@ -65,6 +66,8 @@ func changeInWords(c db.SettingChange, sys units.System, zone *time.Location) st
 		return stepsInWords(c)
 	case "window.set", "window.set_many":
 		return windowsInWords(c, zone)
+	case "plan.specimens":
+		return planInWords(c)
 	case "procedure.enter", "procedure.check", "procedure.force", "procedure.retire":
 		return procedureInWords(c)
 	case "truck.edit":
@@ -85,6 +88,24 @@ func text(c db.SettingChange, field string) string {
 	asked := map[string]any{}
 	_ = json.Unmarshal(c.Change, &asked)
 	return fmt.Sprint(asked[field])
+}
+
+// planInWords tells a plan of specimens line by line.
+func planInWords(c db.SettingChange) string {
+	var ch repair.SetSpecimenPlan
+	_ = json.Unmarshal(c.Change, &ch)
+	if len(ch.Sets) == 0 {
+		return "Went back to the default plan of specimens: " + ch.Source
+	}
+	var out []string
+	for _, x := range ch.Sets {
+		per := "a casting"
+		if x.Per == "batch" {
+			per = "each batch"
+		}
+		out = append(out, fmt.Sprintf("%d %s, %s, %s, of %s, for %s", x.Count, kindName(x.Kind), cureWords(x.Curing), ageText(24*x.NominalDays), per, uhpc.Purpose(x.Purpose).Words()))
+	}
+	return "Plan of specimens: " + strings.Join(out, "; ") + ". Source: " + ch.Source
 }
 
 func columnsInWords(c db.SettingChange) string {

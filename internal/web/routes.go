@@ -199,6 +199,8 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/pours", authz.SeeProgram, s.pourList),
 		on(get, programPrefix+"/pours/quantities", authz.SeeProgram, s.quantityShow),
 		on(get, programPrefix+"/pours/quantities/sheet", authz.SeeProgram, s.quantitySheet),
+		on(get, programPrefix+"/pours/limits", authz.SeeProgram, s.castingLimitsShow),
+		on(post, programPrefix+"/pours/limits", authz.EditPlan, s.castingPlanSubmit),
 		on(get, programPrefix+"/pours/open", authz.RecordPour, s.pourOpenForm),
 		on(post, programPrefix+"/pours/open", authz.RecordPour, s.pourOpen),
 		on(get, programPrefix+"/pours/{number}/live", authz.RecordPour, s.pourLive),

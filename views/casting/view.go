@@ -20,6 +20,7 @@ type List struct {
 	Zone       string
 	Curve      string // address of the strength curve
 	Open       string // where to open one
+	Limits     string
 	Laboratory string
 
 	Action      string // address of the list, for the form that narrows it
@@ -99,6 +100,7 @@ type BatchRow struct {
 type SetRow struct {
 	Number                                 string
 	Batch, Kind, Curing, Duty, Days, Count ui.Field
+	Purpose                                ui.Field
 }
 
 // Checks is what the design basis says of a pour as far as it is typed.

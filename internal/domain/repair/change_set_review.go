@@ -74,6 +74,9 @@ func (ch ReviewSet) Apply(s *Scope, c Context) error {
 type SetSpecimenPlan struct {
 	Sets   []PlannedSetIn `json:"sets"`
 	Source string         `json:"source"`
+	// From is the digest of the plan that was looked at; a plan that somebody else put in
+	// its place meanwhile is not overwritten. Empty: whatever is in force.
+	From string `json:"from,omitempty"`
 }
 
 // PlannedSetIn is one line of a plan as it comes in.
@@ -95,6 +98,9 @@ func (SetSpecimenPlan) Reach() Reach { return Reach{Alone: true} }
 
 // Apply implements Change. An empty list goes back to the default plan.
 func (ch SetSpecimenPlan) Apply(s *Scope, c Context) error {
+	if ch.From != "" && ch.From != s.PlanDigest() {
+		return fault.New(fault.Conflict, "the plan of specimens was changed by somebody else since this form was opened")
+	}
 	var bad fault.Invalid
 	if len(ch.Sets) > 40 {
 		bad.Add("sets", "", "a plan has at most 40 lines, got %d", len(ch.Sets))
@@ -152,6 +158,15 @@ func (s *Scope) Plan() (plan []PlannedSet, isDefault bool) {
 			Count: x.Count, Per: per, Purpose: string(x.Purpose), Source: "default, not from the contract"})
 	}
 	return plan, true
+}
+
+// PlanDigest is the digest of the plan in force.
+func (s *Scope) PlanDigest() string {
+	plan, isDefault := s.Plan()
+	if isDefault {
+		return digestOf("default")
+	}
+	return digestOf(plan)
 }
 
 // PlannedFor is what the plan asks to be made of one batch, where the sets that are
