@@ -74,6 +74,9 @@ func (s *Server) pourShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if v.Capacities, err = c.capacities(r.Context()); err != nil {
+		return err
+	}
 	if v.Open && s.can(r, authz.RecordPour) {
 		v.Live = c.head.Path("pours", v.Number, "live")
 	}

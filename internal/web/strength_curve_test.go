@@ -2,6 +2,7 @@ package web_test
 
 import (
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -69,6 +70,12 @@ func TestStrengthCurveForEveryRole(t *testing.T) {
 		p.Role(role).Get(p.Path("ends", "1N-1")).Status(200).Has("Capacity of the day", "flange", "the program&#39;s own", "decides nothing", "Return to traffic")
 	}
 	p.Role(authz.Manager).Get(p.Path("ends", "1N-2")).Status(200).Lacks("Capacity of the day")
+	// The page of the pour tells the same of its end; the other pour's end has no design.
+	a := p.Role(authz.Inspector).Get(p.Path("pours", "1")).Status(200).Has("What the ends carry now", "decides nothing", "none yet")
+	steel := p.End("1N-1").State[0].Capacity
+	require.NotNil(t, steel)
+	require.Contains(t, a.One("section[aria-labelledby=capacity] tbody"), strings.ReplaceAll(steel.Format(units.US, -1), "\u00a0", " "), "nothing is proven: the steel alone counts")
+	p.Role(authz.Inspector).Get(p.Path("pours", "2")).Status(200).Lacks("What the ends carry now")
 	require.Equal(t, before, *p.End("1N-1").State[0].Repaired, "looking at a forecast stores nothing")
 	p.AsIn(p.NewProgram("other"), authz.Engineer).Get(p.Path("strength-curve")).Status(404)
 }

@@ -125,6 +125,7 @@ type DueLine struct {
 
 // Pour is the page of one pour.
 type Pour struct {
+	Capacities                   []CapacityRow
 	Number, When, By, Note, Zone string
 	Night                        bool
 	Card, Laboratory, Curing     string
@@ -152,6 +153,16 @@ type EndRow struct {
 	Volume, Designed    string
 	Off                 ui.Mark
 	Reached             []Strength
+}
+
+// CapacityRow is what one end of a pour carries now.
+type CapacityRow struct {
+	Name, Href             string
+	Demand, Steel          string
+	ProvenStrength, Proven string
+	Expected, Band         string
+	Promised               string
+	Mark                   ui.Mark // what is proven against the demand; empty where no demand is on record
 }
 
 // Batch is one mix of a pour.
