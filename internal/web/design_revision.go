@@ -74,8 +74,12 @@ func (e *endReader) revisionHead(d *repair.Design, what string) design.Head {
 	} else {
 		h.Links = append(h.Links, ui.Crumb{Label: "Review", Href: e.path("designs", n, "review")})
 	}
+	if before := e.rec.RevisionBefore(d); before != nil {
+		h.Links = append(h.Links, ui.Crumb{Label: "Compare with revision " + numberOf(before.Revision), Href: e.path("compare") + "?was=" + numberOf(before.Revision) + "&is=" + n})
+	}
 	if e.rec.Stale(e.sc, d) {
 		h.State = ui.Mark{State: ui.Caution, Text: h.State.Text + ", out of date"}
+		h.Links = append(h.Links, ui.Crumb{Label: "Compare with what is known now", Href: e.path("compare") + "?was=" + n + "&is=" + asKnownNow})
 	}
 	if e.s.can(e.r, authz.EditDesign) {
 		h.Links = append(h.Links, ui.Crumb{Label: "Work on the design", Href: e.path("design")})

@@ -44,7 +44,7 @@ func (s *Server) reviewPage(w http.ResponseWriter, r *http.Request, status int, 
 	if err := e.reviewMoved(d, &v); err != nil {
 		return err
 	}
-	if prev := e.revisionBefore(d); prev != nil {
+	if prev := e.rec.RevisionBefore(d); prev != nil {
 		v.Compared = e.overRevision(prev, d)
 	}
 	e.reviewForm(d, sent, &v)
@@ -89,22 +89,11 @@ func (e *endReader) reviewMoved(d *repair.Design, v *review.View) error {
 	return nil
 }
 
-// revisionBefore is the latest earlier revision that left the designer's desk.
-func (e *endReader) revisionBefore(d *repair.Design) *repair.Design {
-	var out *repair.Design
-	for i := range e.rec.Designs {
-		x := &e.rec.Designs[i]
-		if x.Revision < d.Revision && x.State != repair.DesignDraft && (out == nil || x.Revision > out.Revision) {
-			out = x
-		}
-	}
-	return out
-}
-
 // overRevision lays a revision over the one before it.
 func (e *endReader) overRevision(prev, d *repair.Design) *review.Compared {
 	was, is := "Revision "+numberOf(prev.Revision), "Revision "+numberOf(d.Revision)
-	c := &review.Compared{Title: "What changed since revision " + numberOf(prev.Revision) + ", " + revisionMark(prev.State).Text, Was: was, Is: is}
+	c := &review.Compared{More: ui.Crumb{Label: "Compare any two revisions, with checks and inputs", Href: e.path("compare") + "?was=" + numberOf(prev.Revision) + "&is=" + numberOf(d.Revision)},
+		Title: "What changed since revision " + numberOf(prev.Revision) + ", " + revisionMark(prev.State).Text, Was: was, Is: is}
 	c.Figure, _ = e.revisionFigure(d, prev, deskWidth)
 	c.Changes = e.changes(encasement.Compare(*e.rec.DesignOf(prev), *e.rec.DesignOf(d)))
 	a, b := e.rec.EvaluateDraft(e.sc, *e.rec.DesignOf(prev), nil), e.rec.EvaluateDraft(e.sc, *e.rec.DesignOf(d), nil)

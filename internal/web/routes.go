@@ -90,6 +90,7 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/ends/{end}/designs/{rev}/review", authz.SeeProgram, s.reviewShow),
 		on(post, programPrefix+"/ends/{end}/designs/{rev}/review", authz.ReviewDesign, s.reviewDecide),
 		on(post, programPrefix+"/ends/{end}/designs/{rev}/confirm", authz.ConfirmDesign, s.reviewConfirm),
+		on(get, programPrefix+"/ends/{end}/compare", authz.SeeProgram, s.compareShow),
 		on(get, programPrefix+"/reviews", authz.SeeProgram, s.reviewList),
 
 		// family

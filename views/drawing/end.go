@@ -76,14 +76,15 @@ type EndData struct {
 	// Bands are the least remaining shares of the web thickness of the upper four
 	// bands, falling; zero for DefaultBands.
 	Bands [4]float64
-	// Pins are the places of photographs.
-	Pins []Pin
+	// Pins are numbered places, of photographs where PinNote does not say otherwise.
+	Pins    []Pin
+	PinNote string // what the numbers are, in a sentence
 	// Width is the room in pixels, 0 for 1140.
 	Width float64
 }
 
-// Pin is the place of a photograph on an elevation, with the number that it has in the
-// list beside the drawing.
+// Pin is the place of a photograph or a remark on an elevation, with the number that it
+// has in the list beside the drawing.
 type Pin struct {
 	Label, Words string
 	Right        bool // on the right face; drawn as a diamond, one on the left face round

@@ -57,6 +57,7 @@ type drawnStud struct {
 	status StudStatus
 	hidden bool // on the face behind
 	single bool // the other revision has no stud of this mark
+	moved  bool // the other revision has it elsewhere
 	said   string
 	mark   label
 }
@@ -332,10 +333,81 @@ func (l *endLayout) place(d EndData) {
 		}
 		o := &l.behind[k]
 		o.single = false
+		if math.Hypot(float64(s.stud.X-o.stud.X), float64(s.stud.Z-o.stud.Z)) <= sameplace && s.stud.Face == o.stud.Face {
+			continue
+		}
+		s.moved, o.moved = true, true
 		if math.Hypot(s.x-o.x, s.y-o.y) > 1 {
 			l.lines = append(l.lines, segment{o.x, o.y, s.x, s.y, "moved"})
 		}
 	}
+	for i := range l.studs {
+		s := &l.studs[i]
+		switch {
+		case s.single:
+			s.sign(l.studs, "+", "new since "+overlayName(d))
+		case s.moved:
+			s.sign(l.studs, "→", "moved since "+overlayName(d))
+		}
+	}
+	for i := range l.behind {
+		o := &l.behind[i]
+		switch {
+		case o.single:
+			o.sign(l.behind, "×", "removed since "+overlayName(d))
+		case o.moved:
+			o.mark.Text, o.said = "", o.stud.Mark+", where "+overlayName(d)+" has it"
+		default:
+			o.mark.Text = ""
+		}
+	}
+}
+
+// sameplace is how far apart two places may be, in mm, and still be one: less than a
+// tape shows.
+const sameplace = 0.005
+
+// sign puts what became of a stud before its mark, and in its words. One on the right
+// face is lettered only where no stud in front of it tells the same.
+func (s *drawnStud) sign(list []drawnStud, sign, words string) {
+	s.said += ", " + words
+	s.mark = label{Text: sign + shortMark(s.stud), Class: "stud-mark stud-change halo"}
+	if !s.hidden {
+		return
+	}
+	s.mark.Text = sign + s.stud.Mark
+	for _, o := range list {
+		if !o.hidden && o.single == s.single && o.moved == s.moved && math.Hypot(o.x-s.x, o.y-s.y) <= 1 {
+			s.mark.Text = ""
+		}
+	}
+}
+
+func overlayName(d EndData) string {
+	if d.OverlayRevision != "" {
+		return "revision " + d.OverlayRevision
+	}
+	return "the other revision"
+}
+
+// tally counts the studs of an overlay by what became of them.
+func (l endLayout) tally() (kept, moved, added, removed int) {
+	for _, s := range l.studs {
+		switch {
+		case s.single:
+			added++
+		case s.moved:
+			moved++
+		default:
+			kept++
+		}
+	}
+	for _, s := range l.behind {
+		if s.single {
+			removed++
+		}
+	}
+	return kept, moved, added, removed
 }
 
 func (l *endLayout) set(d EndData, v *encasement.Design) []drawnStud {
@@ -357,7 +429,7 @@ func (l *endLayout) set(d EndData, v *encasement.Design) []drawnStud {
 		if hidden {
 			st.r += 3.5 // a ring round the stud in front, where both stand at one place
 		}
-		if !hidden && len(s.Mark) <= 8 {
+		if !hidden && len(s.Mark) <= 8 { // those of an overlay are lettered on either face, see place
 			st.mark = label{Text: shortMark(s), Class: "stud-mark halo"}
 		}
 		st.said = s.Mark + ", " + units.Length(s.X).Format(d.System, 2) + " from the end, " + units.Length(s.Z).Format(d.System, 2) + " up, " + st.status.Words()

@@ -30,25 +30,26 @@ func (l *endLayout) letter() {
 	for _, s := range l.studs {
 		first, top = min(first, l.flip*s.x), min(top, s.y)
 	}
+	// What became of a stud is lettered first and never left out.
+	for _, list := range [][]drawnStud{l.studs, l.behind} {
+		for i := range list {
+			if s := &list[i]; s.mark.Text != "" && (s.single || s.moved) {
+				b, _ := freest(s.spots(), taken)
+				s.mark.X, s.mark.Y = b.X-s.x, b.bottom()-s.y
+				taken = append(taken, b)
+			}
+		}
+	}
 	for i := range l.studs {
 		s := &l.studs[i]
-		if s.mark.Text == "" {
+		if s.mark.Text == "" || s.single || s.moved {
 			continue
 		}
 		if crowded && l.flip*s.x > first+1 && s.y > top+1 {
 			s.mark.Text = "" // the first of its row and of its column tell it
 			continue
 		}
-		w, ring := wide(s.mark.Text, figureSize), s.r+5
-		spots := []box{
-			{s.x + ring, s.y - ring - capital/2, w, capital},
-			{s.x + ring, s.y + ring - capital, w, capital},
-			{s.x - ring - w, s.y - ring - capital/2, w, capital},
-			{s.x - ring - w, s.y + ring - capital, w, capital},
-			{s.x - w/2, s.y + ring + 1, w, capital},
-			{s.x - w/2, s.y - ring - 1 - capital, w, capital},
-		}
-		b, crowd := freest(spots, taken)
+		b, crowd := freest(s.spots(), taken)
 		if crowd > 0 {
 			s.mark.Text = ""
 			continue
@@ -65,6 +66,19 @@ func (l *endLayout) letter() {
 		b, _ := freest(inside(c.box, w), taken)
 		c.text = label{X: b.X + w/2, Y: b.bottom(), Text: c.text.Text, Class: "thick", Anchor: "middle"}
 		taken = append(taken, b)
+	}
+}
+
+// spots are places for the mark of a stud, round it.
+func (s drawnStud) spots() []box {
+	w, ring := wide(s.mark.Text, figureSize), s.r+5
+	return []box{
+		{s.x + ring, s.y - ring - capital/2, w, capital},
+		{s.x + ring, s.y + ring - capital, w, capital},
+		{s.x - ring - w, s.y - ring - capital/2, w, capital},
+		{s.x - ring - w, s.y + ring - capital, w, capital},
+		{s.x - w/2, s.y + ring + 1, w, capital},
+		{s.x - w/2, s.y - ring - 1 - capital, w, capital},
 	}
 }
 
@@ -122,11 +136,6 @@ func overlap(a, b box) float64 {
 	return w * h
 }
 
-// has reports whether a stud of the list is in one revision only.
-func (l endLayout) has(list []drawnStud) bool {
-	return slices.ContainsFunc(list, func(s drawnStud) bool { return s.single })
-}
-
 // cross is a diagonal cross about the origin, upright one along the axes.
 func cross(r float64) string {
 	return new(pen).move(-r, -r).to(r, r).move(r, -r).to(-r, r).String()
@@ -135,6 +144,9 @@ func cross(r float64) string {
 func upright(r float64) string {
 	return new(pen).move(-r, 0).to(r, 0).move(0, -r).to(0, r).String()
 }
+
+// diamond stands on its corner about the origin.
+func diamond(r float64) string { return poly(point{0, -r}, point{r, 0}, point{0, r}, point{-r, 0}) }
 
 // beads are four dots on a ring: an accepted stud on the face behind.
 func beads(r float64) string {

@@ -215,12 +215,18 @@ func TestEndStatusAndOverlay(t *testing.T) {
 		}
 	}
 	require.Equal(t, 1, moved)
-	require.False(t, l.has(l.studs))
-	require.False(t, l.has(l.behind))
+	tally := func(l endLayout) [4]int {
+		kept, moved, added, removed := l.tally()
+		return [4]int{kept, moved, added, removed}
+	}
+	require.Equal(t, [4]int{31, 1, 0, 0}, tally(l))
+	require.True(t, l.studs[0].moved)
+	require.Equal(t, "→1-1", l.studs[0].mark.Text, "what became of a stud is lettered")
 	old.Studs[1].Mark = "L-9-9" // one taken out, one added
 	l = layEnd(d)
-	require.True(t, l.has(l.studs))
-	require.True(t, l.has(l.behind))
+	require.Equal(t, [4]int{30, 1, 1, 1}, tally(l))
+	require.Equal(t, "+1-2", l.studs[1].mark.Text)
+	require.Equal(t, "×9-9", l.behind[1].mark.Text)
 	require.True(t, l.studs[1].single)
 	require.False(t, l.studs[0].single)
 	by := map[string]StudStatus{}

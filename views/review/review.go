@@ -42,6 +42,7 @@ type Compared struct {
 	Changes []design.Changed
 	Steel   design.Moved
 	Note    string
+	More    ui.Crumb // to the page that compares any two
 }
 
 // Decision is the form of a review.

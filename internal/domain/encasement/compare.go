@@ -40,6 +40,22 @@ type Difference struct {
 // None reports whether the designs are alike.
 func (d Difference) None() bool { return len(d.Studs) == 0 && len(d.Quantities) == 0 }
 
+// Renamed pairs the marks of added studs with those of removed ones at the same place of
+// the same face: studs that only got another mark.
+func (d Difference) Renamed() map[string]string {
+	out, taken := map[string]string{}, map[string]bool{}
+	for _, is := range d.Studs {
+		for _, was := range d.Studs {
+			if is.Added() && was.Removed() && !taken[was.Mark] && was.Was.Face == is.Is.Face &&
+				!apart(float64(was.Was.X), float64(is.Is.X)) && !apart(float64(was.Was.Z), float64(is.Is.Z)) {
+				out[is.Mark], taken[was.Mark] = was.Mark, true
+				break
+			}
+		}
+	}
+	return out
+}
+
 // Compare finds what changed from one design to another. Studs are matched by
 // their marks; a stud that only got another mark, row or column is told as removed
 // and added.

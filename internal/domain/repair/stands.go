@@ -60,13 +60,18 @@ func (r *Record) StandsOn(s *Scope, d *Design) []StandFact { return r.standsOn(s
 
 // standsOn is StandsOn for one who has the evaluation of the revision already.
 func (r *Record) standsOn(s *Scope, d *Design, ev *Evaluation) []StandFact {
-	l := &standing{}
 	in := r.inputs(s)
 	in.Survey, in.Design = r.SurveyFindings(r.LatestSurvey()), r.DesignOf(d)
 	if ev == nil {
 		ev = repaired(in, s.Basis(), steelOf(s.Basis(), in.Geometry, in.Survey), nil)
 	}
-	l.steel(r.LatestSurvey(), in.Survey)
+	return r.standsOnSurvey(s, d, in, r.LatestSurvey(), ev)
+}
+
+// standsOnSurvey is standsOn for inputs on a survey that need not be the latest.
+func (r *Record) standsOnSurvey(s *Scope, d *Design, in Inputs, sv *Survey, ev *Evaluation) []StandFact {
+	l := &standing{}
+	l.steel(sv, in.Survey)
 	l.text("layout", "Layout", strconv.Itoa(len(in.Design.Studs))+" studs, revision "+strconv.Itoa(d.Revision), in.Design)
 	l.end(r.End, in)
 	l.quantity("demand", "Demand", units.Forces, float64(in.Demand))
