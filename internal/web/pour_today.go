@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"fmt"
 
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/uhpc"
@@ -48,15 +47,17 @@ func (c *pourReader) capacities(ctx context.Context) ([]casting.CapacityRow, err
 func (c *pourReader) capacityRow(rec *repair.Record, x *repair.Today) casting.CapacityRow {
 	force := func(f units.Force) string { return f.Format(c.sys, -1) }
 	strength := func(f units.Stress) string { return units.Stresses.Format(float64(f), c.sys, 2) }
-	row := casting.CapacityRow{Name: rec.End.Name, Href: c.head.Path("ends", rec.End.Name) + "#today", Demand: "–", Steel: force(x.Steel), ProvenStrength: "none yet", Proven: force(x.Steel),
-		Expected: "–", Band: ui.Sentence(x.Refused), Promised: force(x.Promised)}
+	row := casting.CapacityRow{Name: rec.End.Name, Href: c.head.Path("ends", rec.End.Name) + "#today", Demand: "–", Steel: force(x.Steel), ProvenStrength: "no strength yet", Proven: force(x.Steel),
+		Expected: "–", Promised: force(x.Promised)}
 	counts := x.Steel
 	if x.Proven > 0 {
 		row.ProvenStrength, row.Proven, counts = strength(x.Proven), force(x.WithProven), x.WithProven
 	}
 	if x.Refused == "" {
 		row.Expected = force(x.WithNow)
-		row.Band = fmt.Sprintf("%s to %s, at %s to %s", force(x.WithLow), force(x.WithHigh), strength(x.Now.Low), strength(x.Now.High))
+		row.Band = []string{force(x.WithLow) + " to " + force(x.WithHigh), strength(x.Now.Low) + " to " + strength(x.Now.High)}
+	} else {
+		row.Band = []string{ui.Sentence(x.Refused)}
 	}
 	if x.Demand > 0 {
 		row.Demand = force(x.Demand)

@@ -71,7 +71,7 @@ func TestStrengthCurveForEveryRole(t *testing.T) {
 	}
 	p.Role(authz.Manager).Get(p.Path("ends", "1N-2")).Status(200).Lacks("Capacity of the day")
 	// The page of the pour tells the same of its end; the other pour's end has no design.
-	a := p.Role(authz.Inspector).Get(p.Path("pours", "1")).Status(200).Has("What the ends carry now", "decides nothing", "none yet")
+	a := p.Role(authz.Inspector).Get(p.Path("pours", "1")).Status(200).Has("What the ends carry now", "decides nothing", "no strength yet")
 	steel := p.End("1N-1").State[0].Capacity
 	require.NotNil(t, steel)
 	require.Contains(t, a.One("section[aria-labelledby=capacity] tbody"), strings.ReplaceAll(steel.Format(units.US, -1), "\u00a0", " "), "nothing is proven: the steel alone counts")

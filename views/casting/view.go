@@ -160,8 +160,8 @@ type CapacityRow struct {
 	Name, Href             string
 	Demand, Steel          string
 	ProvenStrength, Proven string
-	Expected, Band         string
-	Promised               string
+	Expected, Promised     string
+	Band                   []string
 	Mark                   ui.Mark // what is proven against the demand; empty where no demand is on record
 }
 
