@@ -46,7 +46,7 @@ func TestEveryTruckIsFound(t *testing.T) {
 	_, before, _, _, _ := base.sizes()
 	trucks, hits, extra := 0, 0, 0
 	for seed := range uint64(12) {
-		c := truth.Case{Seed: 1000 + seed, Weight: 1, Share: float64(seed%6) * 0.12, Seconds: 900}
+		c := truth.Case{Seed: 1000 + seed, Weight: 1, Share: float64(seed%6) * 0.12, Seconds: 600, Headway: 12}
 		f := find(t, truth.Make(c), params())
 		h, x := f.hits()
 		trucks, hits, extra = trucks+len(f.record.Trucks), hits+h, extra+x
@@ -197,9 +197,9 @@ func clearLen(f found, from, to float64) int { return len(clearOf(usable(f), fro
 func TestTooMuchTrafficIsRefused(t *testing.T) {
 	t.Parallel()
 	for _, headway := range []float64{4, 3, 2, 1} {
-		f := find(t, truth.Make(truth.Case{Seed: 9, Weight: 1, Headway: headway, Least: headway / 3, Seconds: 1500}), params())
+		f := find(t, truth.Make(truth.Case{Seed: 9, Weight: 1, Headway: headway, Least: headway / 3, Seconds: 900}), params())
 		require.Empty(t, usable(f), "headway %g", headway)
-		require.Len(t, f.stretches, 3, "a rest of half a stretch counts for itself")
+		require.Len(t, f.stretches, 2, "a rest of half a stretch counts for itself")
 		for _, s := range f.stretches {
 			require.True(t, s.Refused)
 		}
