@@ -201,14 +201,6 @@ func (f *typedForm) typedOf(columns ...string) repair.Typed {
 	return out
 }
 
-// lengthText is a length in the reader's units, "" where it was not measured.
-func (e *endReader) lengthText(v *units.Length) string {
-	if v == nil {
-		return ""
-	}
-	return v.Format(e.sys, -1)
-}
-
 func byLine(name, role, when string) string {
 	return name + ", " + sequence.RoleWords(sequence.Role(role)) + ", " + when
 }

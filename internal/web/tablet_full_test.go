@@ -1,7 +1,6 @@
 package web_test
 
 import (
-	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
@@ -115,5 +114,5 @@ func TestRefusedPersistenceIsSaid(t *testing.T) {
 	page.WaitFor(`document.querySelector("#keeping").innerText.includes("may clear what is stored here")`)
 	page.WaitFor(`document.querySelector(".t-head").innerText.includes("Storage is not promised")`)
 	goTo(page, "#/outbox")
-	require.Contains(t, page.Text(".t-head"), "Storage is not promised", fmt.Sprint("on each screen"))
+	require.Contains(t, page.Text(".t-head"), "Storage is not promised", "on each screen")
 }

@@ -42,7 +42,6 @@ type guess struct {
 	text   [][]byte
 	rows   [][][]byte // fields of the lines of the table
 	doubts []Doubt
-	now    int // fields in a row
 }
 
 func (g *guess) doubt(field, say string, choices ...string) {

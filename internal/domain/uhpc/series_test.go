@@ -215,7 +215,7 @@ func TestAcceptanceByTheRunningRule(t *testing.T) {
 	a = Acceptable(tests, 22.1*units.Ksi, defaults)
 	require.False(t, a.Accepted)
 	require.Equal(t, []int{4}, a.Low)
-	require.Equal(t, "mean of tests 3, 4 and 5 is 22.06\u00a0ksi, at least 22.10\u00a0ksi", a.Evidence[1-1].Line(units.US))
+	require.Equal(t, "mean of tests 3, 4 and 5 is 22.06\u00a0ksi, at least 22.10\u00a0ksi", a.Evidence[0].Line(units.US))
 	require.False(t, Acceptable(nil, 1, defaults).Accepted)
 	require.Empty(t, a.Outside)
 }
