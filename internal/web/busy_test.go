@@ -88,6 +88,9 @@ func newBusyProgram(t testing.TB, text string) *testProgram {
 	review(repair.DesignReturned)
 	p.Do(authz.Designer, end, design)
 	p.Do(authz.Designer, end, repair.SubmitDesign{})
+	place := 4 * units.Inch
+	p.Do(authz.Inspector, end, repair.AskQuestion{DesignID: p.End(end).LatestDesign().ID, Question: text, Face: "L", X: &place, Z: &place, Typed: repair.Typed{"x_mm": text}})
+	p.Do(authz.Designer, end, repair.AnswerQuestion{QuestionID: p.End(end).Questions[0].ID, Said: repair.Answered, Answer: text})
 	review(repair.DesignApprovedNoted)
 
 	p.Step(authz.Contractor, end, "ACC", "completed", text)

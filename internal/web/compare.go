@@ -106,6 +106,9 @@ func (e *endReader) compareView(v *review.Compare, was, is *repair.Design, now b
 	v.Steel = e.steelMoved(sides.Was.Survey, sides.Was.Found, sides.Is.Survey, sides.Is.Found)
 	v.Steel.Facts = nil // told among the inputs
 	v.Steel.Since = v.HeadWas
+	if now {
+		v.Steel.Since = "it was decided"
+	}
 	pins := e.readingPins(sides.Readings, v.Steel.Readings)
 	v.Figure = e.compareFigure(sides, pins, now)
 	v.Said = compareWords(sides)

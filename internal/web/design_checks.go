@@ -71,7 +71,7 @@ func (e *endReader) designChecks(checks []calc.Check, capacity, demand units.For
 }
 
 func (e *endReader) designCheck(c calc.Check, governing string) design.Check {
-	row := design.Check{Name: c.Name, Against: c.Dim.Format(c.Demand, e.sys, -1) + " against " + c.Dim.Format(c.Resistance, e.sys, -1),
+	row := design.Check{Key: c.Key, Name: c.Name, Against: c.Dim.Format(c.Demand, e.sys, -1) + " against " + c.Dim.Format(c.Resistance, e.sys, -1),
 		Ratio: ratioText(c.Ratio), Mark: shortVerdict(c.Verdict), Clause: c.Clause.String(), Governs: c.Name == governing && c.Verdict != calc.Informs}
 	if c.Verdict == calc.Passes && c.Ratio > 1 {
 		row.Ratio = "1.00" // equal on paper: above 1 only by rounding

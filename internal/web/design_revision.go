@@ -39,6 +39,7 @@ func (s *Server) designRevision(w http.ResponseWriter, r *http.Request) error {
 	if v.Checks, v.Source, err = e.checksOf(d); err != nil {
 		return err
 	}
+	markLines(&v.Checks, e.lineMarks(d, e.path("designs", numberOf(d.Revision), "review")))
 	v.Cautions = e.revisionCautions(d)
 	if e.rec.Stale(e.sc, d) {
 		was := e.rec.LastApproval(d)
@@ -72,7 +73,11 @@ func (e *endReader) revisionHead(d *repair.Design, what string) design.Head {
 		h.Title = what + " of revision " + n + ", " + e.rec.End.Name
 		h.Links = append(h.Links, ui.Crumb{Label: "Revision " + n, Href: e.path("designs", n)})
 	} else {
-		h.Links = append(h.Links, ui.Crumb{Label: "Review", Href: e.path("designs", n, "review")})
+		label := "Review and questions"
+		if open := len(e.rec.OpenQuestions(d.ID)); open > 0 {
+			label += ", " + numberOf(open) + " open"
+		}
+		h.Links = append(h.Links, ui.Crumb{Label: label, Href: e.path("designs", n, "review")})
 	}
 	if before := e.rec.RevisionBefore(d); before != nil {
 		h.Links = append(h.Links, ui.Crumb{Label: "Compare with revision " + numberOf(before.Revision), Href: e.path("compare") + "?was=" + numberOf(before.Revision) + "&is=" + n})
@@ -143,7 +148,11 @@ func (e *endReader) revisionFigure(d, behind *repair.Design, width float64) (tem
 			}
 		}
 	}
-	if behind != nil {
+	if behind == nil {
+		if fig.Pins = e.questionPins(d); len(fig.Pins) > 0 {
+			fig.PinNote = questionPinNote
+		}
+	} else {
 		fig.ID += "-over-" + numberOf(behind.Revision)
 		fig.Overlay, fig.OverlayRevision = e.rec.DesignOf(behind), numberOf(behind.Revision)
 		fig.Title = "Revision " + numberOf(d.Revision) + " of " + e.rec.End.Name + " over revision " + numberOf(behind.Revision)

@@ -24,6 +24,10 @@ type reviewSent struct {
 	entry, decision, reasons string
 	bad                      *fault.Invalid
 	problem, conflict        string
+
+	ask    *askSent // a question that could not be stored
+	say    *saySent // what was said after the question of the number saying
+	saying int
 }
 
 func (s *Server) reviewPage(w http.ResponseWriter, r *http.Request, status int, sent reviewSent) error {
@@ -35,6 +39,13 @@ func (s *Server) reviewPage(w http.ResponseWriter, r *http.Request, status int, 
 	if err != nil {
 		return err
 	}
+	return s.reviewAt(w, r, e, d, status, sent)
+}
+
+// reviewAt is the page of a revision's review, with what was sent from it and could not
+// be stored.
+func (s *Server) reviewAt(w http.ResponseWriter, r *http.Request, e *endReader, d *repair.Design, status int, sent reviewSent) error {
+	var err error
 	v := review.View{Head: e.revisionHead(d, "Review"), Facts: e.reviewFacts(d), Layout: e.layout(d), Note: d.Note, Problem: sent.problem, Conflict: sent.conflict, Bad: sent.bad,
 		Digests: e.digests(d), Reviews: e.reviewsOf(d), Cautions: e.revisionCautions(d)}
 	v.Figure, v.Over = e.revisionFigure(d, nil, deskWidth)
@@ -48,7 +59,15 @@ func (s *Server) reviewPage(w http.ResponseWriter, r *http.Request, status int, 
 		v.Compared = e.overRevision(prev, d)
 	}
 	e.reviewForm(d, sent, &v)
+	e.questions(d, sent, &v)
+	switch {
+	case sent.ask != nil:
+		v.Bad = sent.ask.bad
+	case sent.say != nil:
+		v.Bad = sent.say.bad
+	}
 	p := s.page(r, v.Head.Title, e.crumbs(true)...)
+	p.Scripts = []string{"review.js"}
 	p.Block = e.revisionBlock(d)
 	return s.render(w, r, status, review.Page(p, v))
 }

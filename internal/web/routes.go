@@ -91,6 +91,8 @@ func (s *Server) table() []route {
 		on(post, programPrefix+"/ends/{end}/designs/{rev}/review", authz.ReviewDesign, s.reviewDecide),
 		on(post, programPrefix+"/ends/{end}/designs/{rev}/confirm", authz.ConfirmDesign, s.reviewConfirm),
 		on(get, programPrefix+"/ends/{end}/compare", authz.SeeProgram, s.compareShow),
+		on(post, programPrefix+"/ends/{end}/designs/{rev}/questions", authz.DiscussDesign, s.questionAsk),
+		on(post, programPrefix+"/ends/{end}/questions/{question}", authz.DiscussDesign, s.questionSay),
 		on(get, programPrefix+"/reviews", authz.SeeProgram, s.reviewList),
 
 		// family

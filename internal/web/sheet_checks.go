@@ -74,7 +74,7 @@ func graver(a, b calc.Check, governing string) int {
 func (e *endReader) sheetCheck(p computed, c calc.Check, number string) sheet.Check {
 	out := sheet.Check{ID: checkID(p.key, c.Key), Number: number, Name: c.Name, Clause: c.Clause.String(), Tag: tagText(c.Clause.Tag),
 		Verdict: verdictMark(c.Verdict), Sentence: verdictSentence(c), Demand: c.Dim.Format(c.Demand, e.sys, -1), Resistance: c.Dim.Format(c.Resistance, e.sys, -1),
-		Ratio: checkRatio(c), Governs: c.Name == p.ev.Governing, Informs: c.Verdict == calc.Informs, Outside: c.Verdict == calc.Outside, Lines: e.lines(c.Lines, c.Clause)}
+		Ratio: checkRatio(c), Governs: c.Name == p.ev.Governing, Informs: c.Verdict == calc.Informs, Outside: c.Verdict == calc.Outside, Lines: e.lines(c.Lines, c.Clause), Marks: e.sheetMarks(p.key, c)}
 	for _, l := range c.Limits {
 		if l.Met {
 			out.Met = append(out.Met, e.say(l.Text))

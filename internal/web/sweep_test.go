@@ -27,7 +27,7 @@ func (p *testProgram) parts() map[string]string {
 	s := p.Scope("1N-1")
 	out := map[string]string{"program": programCode, "end": "1N-1", "n": "2", "rev": "2", "number": "1", "batch": "1", "mark": "L1-1", "specimen": "P001-01", "sha": s.Ends[0].Photos[0].SHA256, "check": "form", "mockup": "1", "gate": "strip",
 		"key": string(basis.SurveyReach), "user": p.Role(authz.Designer).User.ID.String(), "window": s.Windows[0].ID, "procedure": "shipped", "a": "1", "b": "2",
-		"document": "1", "vehicle": "P-1", "span": "1", "part": s.PartsOf(s.Ends[0].End.SpanID)[0].ID}
+		"document": "1", "question": "1", "vehicle": "P-1", "span": "1", "part": s.PartsOf(s.Ends[0].End.SpanID)[0].ID}
 	for _, st := range s.Steps {
 		if st.Code == "CLN" {
 			out["step"] = st.ID

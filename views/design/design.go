@@ -89,6 +89,8 @@ type Group struct {
 	Rows   []Check
 	Folded []Check
 	Summed string // line over the folded ones
+	// Unfolded shows them all the same: one of them has a mark to look at.
+	Unfolded bool
 }
 
 // Check is one check.
@@ -98,6 +100,15 @@ type Check struct {
 	Unmet                []string
 	Clause               string
 	Governs              bool
+	Key                  string     // of the check
+	ID                   string     // of the row, where questions may be pinned to it
+	Marks                []LineMark // questions that are
+}
+
+// LineMark is a question that is pinned to a line of the sheet.
+type LineMark struct {
+	Label, Href string
+	Mark        ui.Mark
 }
 
 // Form is the fields of the desk, as typed.

@@ -3,6 +3,9 @@
 package review
 
 import (
+	"strconv"
+	"strings"
+
 	"github.com/a-h/templ"
 
 	"endcast/internal/domain/fault"
@@ -32,6 +35,24 @@ type View struct {
 	Decision *Decision
 	Confirm  *Confirm
 	Instead  string // why this reader cannot decide
+
+	Questions Questions
+}
+
+// openWords counts questions that wait for an answer.
+func openWords(n int) string {
+	if n == 1 {
+		return "1 open"
+	}
+	return strconv.Itoa(n) + " open"
+}
+
+// holdingWords says which questions stand in the way of an approval.
+func holdingWords(numbers []string) string {
+	if len(numbers) == 1 {
+		return "Question " + numbers[0] + " is open and holds the approval: the revision can be returned, but not approved."
+	}
+	return "Questions " + strings.Join(numbers, ", ") + " are open and hold the approval: the revision can be returned, but not approved."
 }
 
 // Compared is the revision before, drawn behind this one.

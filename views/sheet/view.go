@@ -7,6 +7,7 @@ package sheet
 import (
 	"github.com/a-h/templ"
 
+	"endcast/views/design"
 	"endcast/views/ui"
 )
 
@@ -120,6 +121,7 @@ type Check struct {
 	Lines              []Line
 	Met                []string // limits of validity that are met
 	Unmet              []string
+	Marks              []design.LineMark // questions pinned to this line
 }
 
 // Line is one line of working.

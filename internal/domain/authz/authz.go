@@ -65,6 +65,7 @@ const (
 	SubmitDesign         Action = "submit_design"
 	ReviewDesign         Action = "review_design"
 	ConfirmDesign        Action = "confirm_design"
+	DiscussDesign        Action = "discuss_design" // ask of a revision, answer, withdraw
 	CompleteStep         Action = "complete_step"
 	ReleaseHold          Action = "release_hold"
 	RecordCleaning       Action = "record_cleaning"
@@ -139,6 +140,7 @@ var table = []rule{
 	{SubmitDesign, []Role{Designer, Engineer}, nil, false},
 	{ReviewDesign, []Role{Engineer}, nil, false},
 	{ConfirmDesign, []Role{Engineer}, nil, false},
+	{DiscussDesign, []Role{Engineer, Designer, Inspector, Contractor}, nil, false},
 	{CompleteStep, []Role{Inspector, Contractor, Engineer}, []Role{Designer, Laboratory}, false},
 	{ReleaseHold, []Role{Engineer}, []Role{Inspector}, false},
 	{RecordCleaning, []Role{Inspector}, nil, false},

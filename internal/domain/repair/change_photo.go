@@ -128,7 +128,7 @@ func pin(bad *fault.Invalid, s *Scope, r *Record, face string, x, z *units.Lengt
 		return
 	}
 	if face == "" {
-		bad.Add("face", "", "say which face of the web the picture shows")
+		bad.Add("face", "", "say on which face of the web it is")
 	}
 	sec, _ := s.Section(r.End.SectionID)
 	depth := sec.Depth

@@ -25,6 +25,9 @@ type AskQuestion struct {
 // Kind implements Change.
 func (AskQuestion) Kind() string { return "question.ask" }
 
+// Apart implements Apart: a question puts nobody's open form out of date.
+func (AskQuestion) Apart() {}
+
 // Apply implements Change. A question has one place or none: on the drawing, or at a
 // line of the sheet. Only the owner's engineer lets one hold the approval.
 func (ch AskQuestion) Apply(s *Scope, c Context) error {
@@ -105,6 +108,9 @@ func (ch AnswerQuestion) Kind() string {
 	}
 	return "question.answer"
 }
+
+// Apart implements Apart.
+func (AnswerQuestion) Apart() {}
 
 // Apply implements Change. Nobody answers a question of their own; who asked it, or
 // the owner's engineer, asks again or withdraws it.
