@@ -9,7 +9,7 @@ import (
 
 // MethodVersion names the state of the method of calculation. It changes with
 // every change that can change a stored number, and is stored beside each result.
-const MethodVersion Version = "4"
+const MethodVersion Version = "5"
 
 // Version is a version of the method.
 type Version string

@@ -3,6 +3,8 @@ package monitor
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Line is y = At0 + Slope x.
@@ -54,7 +56,7 @@ func TheilSen(x, y []float64) Trend {
 	slices.Sort(slopes)
 	out.Slope = percentileSorted(slopes, 0.5)
 	out.At0 = Median(y[:n]) - out.Slope*Median(x[:n])
-	width := normalQuantile(0.975) * math.Sqrt(kendallVariance(x[:n], y[:n]))
+	width := distuv.UnitNormal.Quantile(0.975) * math.Sqrt(kendallVariance(x[:n], y[:n]))
 	m := float64(len(slopes))
 	low, high := int(math.Round((m-width)/2))-1, int(math.Round((m+width)/2))
 	if low >= 0 && high < len(slopes) {

@@ -3,6 +3,8 @@ package monitor
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Ranked is the outcome of MannWhitney.
@@ -40,7 +42,7 @@ func MannWhitney(x, y []float64, exact bool) Ranked {
 		out.P = 1 // all values alike
 		return out
 	}
-	out.P = 2 * normalBelow(-max(0, math.Abs(u-pairs/2)-0.5)/math.Sqrt(variance))
+	out.P = 2 * distuv.UnitNormal.CDF(-max(0, math.Abs(u-pairs/2)-0.5)/math.Sqrt(variance))
 	return out
 }
 

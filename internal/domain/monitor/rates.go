@@ -1,6 +1,10 @@
 package monitor
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
 
 // Counted is how often something happened in a time.
 type Counted struct {
@@ -42,12 +46,7 @@ func RateRatio(a, b Counted) Rates {
 // binomialP is the two-sided chance under p: all counts that are no more likely
 // than k.
 func binomialP(k, n int, p float64) float64 {
-	at := func(i int) float64 {
-		ln, _ := math.Lgamma(float64(n) + 1)
-		li, _ := math.Lgamma(float64(i) + 1)
-		lr, _ := math.Lgamma(float64(n-i) + 1)
-		return math.Exp(ln - li - lr + float64(i)*math.Log(p) + float64(n-i)*math.Log1p(-p))
-	}
+	at := func(i int) float64 { return distuv.Binomial{N: float64(n), P: p}.Prob(float64(i)) }
 	limit := at(k) * (1 + 1e-7)
 	sum := 0.0
 	for i := 0; i <= n; i++ {

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/stat/distuv"
 	"pgregory.net/rapid"
 
 	"endcast/internal/domain/published"
@@ -16,10 +17,10 @@ import (
 func TestPublishedStatistics(t *testing.T) {
 	t.Parallel()
 	ten := []float64{3, 1, 4, 1, 5, 9, 2, 6, 5, 3}
-	got := map[string]float64{"normal_975": normalQuantile(0.975),
+	got := map[string]float64{"normal_975": distuv.UnitNormal.Quantile(0.975),
 		"p05": Percentile(ten, 0.05), "p25": Percentile(ten, 0.25), "p50": Percentile(ten, 0.50), "p75": Percentile(ten, 0.75),
 		"p90": Percentile(ten, 0.90), "p95": Percentile(ten, 0.95), "mad": Spread(ten),
-		"beta_low": betaQuantile(0.025, 20, 51), "beta_high": betaQuantile(0.975, 21, 50)}
+		"beta_low": distuv.Beta{Alpha: 20, Beta: 51}.Quantile(0.025), "beta_high": distuv.Beta{Alpha: 21, Beta: 50}.Quantile(0.975)}
 	got["mean"], got["deviation"] = MeanDeviation(ten)
 
 	x, y := []float64{19, 22, 16, 29, 24}, []float64{20, 11, 17, 12}

@@ -71,7 +71,7 @@ func meanOf(ts []float64) Mean {
 	}
 	s := math.Sqrt(off / float64(n-1))
 	out.Deviation = units.Length(s)
-	out.Lower = units.Length(max(0, mean-studentQuantile(0.95, float64(n-1))*s/math.Sqrt(float64(n))))
+	out.Lower = units.Length(max(0, mean-StudentQuantile(0.95, float64(n-1))*s/math.Sqrt(float64(n))))
 	if mean > 0 {
 		e := 0.05 * mean
 		out.Wanted = max(2, int(math.Ceil(min(1e6, (1.645*s/e)*(1.645*s/e)))))

@@ -198,7 +198,7 @@ func (c *compared) byPlace(before, after []survey.Reading, tolerance units.Lengt
 			pooled += float64((l.d - mean) * (l.d - mean))
 		}
 	}
-	s, t := math.Sqrt(pooled/df), studentQuantile(0.95, df)
+	s, t := math.Sqrt(pooled/df), StudentQuantile(0.95, df)
 	for i := range c.rows {
 		c.rows[i].half = math.Hypot(shared, t*s/math.Sqrt(c.rows[i].half))
 	}
@@ -229,7 +229,7 @@ func (c *compared) byRow(before, after []survey.Reading, tolerance units.Length,
 				continue
 			}
 			se := math.Sqrt(s1*s1/float64(n1) + s2*s2/float64(n2))
-			found = append(found, rated{z: r.z, loss: m1 - m2, half: math.Hypot(shared, studentQuantile(0.95, float64(n1+n2-2))*se)})
+			found = append(found, rated{z: r.z, loss: m1 - m2, half: math.Hypot(shared, StudentQuantile(0.95, float64(n1+n2-2))*se)})
 			sum, variance, readings = sum+m1-m2, variance+se*se, readings+n2
 			break
 		}

@@ -24,22 +24,9 @@ func TestPublishedStudent(t *testing.T) {
 	t.Parallel()
 	y := published.Open(t, "student.csv")
 	for _, row := range y.Rows {
-		y.Figures(row, "t", studentQuantile(0.95, row.Number("n")-1), 0.51)
+		y.Figures(row, "t", StudentQuantile(0.95, row.Number("n")-1), 0.51)
 	}
 	y.Done(9)
-}
-
-func TestIncompleteBetaClosedForms(t *testing.T) {
-	t.Parallel()
-	for _, x := range []float64{1e-6, 0.1, 0.37, 0.5, 0.82, 1 - 1e-9} {
-		require.InDelta(t, x, betaPart(x, 1, 1), 1e-12)
-		require.InDelta(t, x*x*(3-2*x), betaPart(x, 2, 2), 1e-12)
-		require.InDelta(t, 2/math.Pi*math.Asin(math.Sqrt(x)), betaPart(x, 0.5, 0.5), 1e-9)
-		require.InDelta(t, 1-math.Pow(1-x, 7), betaPart(x, 1, 7), 1e-12)
-	}
-	require.Zero(t, betaPart(0, 2, 3))
-	require.Equal(t, 1.0, betaPart(1, 2, 3))
-	require.Zero(t, betaPart(math.NaN(), 2, 3))
 }
 
 // The interval of many samples is that of the normal distribution, and holds the

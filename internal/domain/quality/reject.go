@@ -1,6 +1,6 @@
 package quality
 
-import "math"
+import "gonum.org/v1/gonum/mathext"
 
 // Rejects counts the studs of one group: a shift, a welder, a place on the web.
 type Rejects struct {
@@ -84,16 +84,5 @@ func AtLeast(n, k int, p float64) float64 {
 	case p >= 1:
 		return 1
 	}
-	sum := 0.0
-	for i := n; i >= k; i-- { // the small terms first
-		sum += math.Exp(logChoose(n, i) + float64(i)*math.Log(p) + float64(n-i)*math.Log1p(-p))
-	}
-	return min(sum, 1)
-}
-
-func logChoose(n, k int) float64 {
-	a, _ := math.Lgamma(float64(n + 1))
-	b, _ := math.Lgamma(float64(k + 1))
-	c, _ := math.Lgamma(float64(n - k + 1))
-	return a - b - c
+	return mathext.RegIncBeta(float64(k), float64(n-k+1), p)
 }
