@@ -3,6 +3,7 @@ package browsertest
 import (
 	_ "embed"
 	"fmt"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -20,10 +21,24 @@ func (p *Page) Axe(t testing.TB) {
 	require.Empty(t, p.Violations(), "accessibility of %s", p.Path())
 }
 
+// AxeOnColors checks the rules of color alone, for a page whose other rules were
+// checked on another ground: nothing but its colors differs there.
+func (p *Page) AxeOnColors(t testing.TB) {
+	t.Helper()
+	require.Empty(t, p.broken(`["cat.color"]`, false), "colors of %s", p.Path())
+}
+
 // Violations lists the rules that the page breaks, each with the elements that do.
 func (p *Page) Violations() []string {
 	p.t.Helper()
-	Eval[bool](p, axe+"; true")
+	return p.broken(`["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]`, true)
+}
+
+func (p *Page) broken(tags string, sizes bool) []string {
+	p.t.Helper()
+	if !Eval[bool](p, `"axe" in window`) {
+		Eval[bool](p, axe+"; true")
+	}
 	type node struct {
 		Target  []string `json:"target"`
 		Summary string   `json:"failureSummary"`
@@ -34,8 +49,9 @@ func (p *Page) Violations() []string {
 		Nodes []node `json:"nodes"`
 	}
 	broken := Eval[[]violation](p, `axe.run(document, {
-		runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
-		rules: {"target-size": {enabled: true}}, // off by default, though WCAG 2.2 AA asks for it
+		runOnly: `+tags+`,
+		rules: {"target-size": {enabled: `+strconv.FormatBool(sizes)+`}}, // off by default, though WCAG 2.2 AA asks for it
+		preload: false, // style sheets of other origins: there are none
 		resultTypes: ["violations"],
 	}).then(r => r.violations.map(v => ({id: v.id, help: v.help,
 		nodes: v.nodes.map(n => ({target: n.target.map(String), failureSummary: n.failureSummary}))})))`)
