@@ -1,9 +1,11 @@
 package db
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -135,6 +137,11 @@ func (l *demoLoader) load(ctx context.Context, step demo.Step) error {
 			e.beside[id] = !named[id]
 		}
 	}
+	if step.Samples != nil {
+		if err := l.samples(ctx, step); err != nil {
+			return err
+		}
+	}
 	body, err := json.Marshal(change)
 	if err != nil {
 		return err
@@ -154,6 +161,30 @@ func (l *demoLoader) load(ctx context.Context, step demo.Step) error {
 		return l.members(ctx)
 	}
 	return nil
+}
+
+// samples stores what a recording was made of, as an import does.
+func (l *demoLoader) samples(ctx context.Context, step demo.Step) error {
+	x, err := step.Samples()
+	if err != nil {
+		return err
+	}
+	w, err := newSampleWriter(l.tx, x.ID, len(x.Rows[0]))
+	if err != nil {
+		return err
+	}
+	for i, t := range x.Times {
+		if err := w.add(ctx, t, x.Rows[i]); err != nil {
+			return err
+		}
+	}
+	if err := w.end(ctx, x.Times[0], x.Times[len(x.Times)-1]); err != nil {
+		return err
+	}
+	if err := keepFound(ctx, l.tx, step.At, x.ID, x.Plan, x.Found); err != nil {
+		return err
+	}
+	return storeRaw(ctx, l.tx, []repair.RawFile{{SHA256: x.SHA256, Open: func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(x.File)), nil }}})
 }
 
 func (l *demoLoader) members(ctx context.Context) error {

@@ -2,13 +2,9 @@ package db
 
 import (
 	"context"
-	"crypto/sha256"
 	"encoding/binary"
-	"encoding/hex"
 	"errors"
 	"fmt"
-	"hash"
-	"math"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -38,38 +34,15 @@ const (
 	timesChannel = -1
 )
 
-// SamplesHash digests the samples of a recording row by row: SHA-256 over the
-// nanoseconds since 1970 and the bits of each value, eight bytes each, the greatest
-// first; every NaN has the bits of one.
-type SamplesHash struct {
-	h   hash.Hash
-	buf []byte
+// sampleStore takes rows: the pool, or a transaction.
+type sampleStore interface {
+	querier
+	CopyFrom(ctx context.Context, table pgx.Identifier, columns []string, rows pgx.CopyFromSource) (int64, error)
 }
-
-// NewSamplesHash starts a digest.
-func NewSamplesHash() *SamplesHash { return &SamplesHash{h: sha256.New()} }
-
-var oneNaN = math.Float64bits(math.NaN())
-
-// Add adds a row.
-func (s *SamplesHash) Add(t int64, values []float64) {
-	s.buf = binary.BigEndian.AppendUint64(s.buf[:0], uint64(t))
-	for _, v := range values {
-		bits := oneNaN
-		if v == v {
-			bits = math.Float64bits(v)
-		}
-		s.buf = binary.BigEndian.AppendUint64(s.buf, bits)
-	}
-	s.h.Write(s.buf)
-}
-
-// Sum is the digest in hex.
-func (s *SamplesHash) Sum() string { return hex.EncodeToString(s.h.Sum(nil)) }
 
 // sampleWriter packs rows into blocks and stores them some at a time.
 type sampleWriter struct {
-	st    *Store
+	to    sampleStore
 	id    pgtype.UUID
 	times []int64
 	cols  [][]float64
@@ -137,12 +110,12 @@ func unpackColumns(b []byte) []TraceColumn {
 	return out
 }
 
-func (st *Store) newSampleWriter(id string, channels int) (*sampleWriter, error) {
+func newSampleWriter(to sampleStore, id string, channels int) (*sampleWriter, error) {
 	u, err := uuid.Parse(id)
 	if err != nil {
 		return nil, fmt.Errorf("samples: %w", err)
 	}
-	w := &sampleWriter{st: st, id: pgtype.UUID{Bytes: u, Valid: true}, times: make([]int64, 0, blockRows), cols: make([][]float64, channels), over: make([]overview, channels)}
+	w := &sampleWriter{to: to, id: pgtype.UUID{Bytes: u, Valid: true}, times: make([]int64, 0, blockRows), cols: make([][]float64, channels), over: make([]overview, channels)}
 	for c := range w.cols {
 		w.cols[c], w.over[c] = make([]float64, 0, blockRows), overview{size: 1}
 	}
@@ -191,7 +164,7 @@ func (w *sampleWriter) pack(ctx context.Context, last bool) error {
 	if !last && len(w.wait) < 256 || len(w.wait) == 0 {
 		return nil
 	}
-	if _, err := w.st.Pool.CopyFrom(ctx, pgx.Identifier{"sample_block"}, blockColumns, pgx.CopyFromRows(w.wait)); err != nil {
+	if _, err := w.to.CopyFrom(ctx, pgx.Identifier{"sample_block"}, blockColumns, pgx.CopyFromRows(w.wait)); err != nil {
 		return writeFault(err)
 	}
 	w.wait = w.wait[:0]
@@ -211,7 +184,7 @@ func (w *sampleWriter) end(ctx context.Context, from, to int64) error {
 		}
 		b.Queue("insert into sample_overview (recording_id, channel, from_ns, to_ns, bins) values ($1, $2, $3, $4, $5)", w.id, c, from, to, packColumns(o.cols))
 	}
-	return w.st.Pool.SendBatch(ctx, b).Close()
+	return w.to.SendBatch(ctx, b).Close()
 }
 
 // dropSamples lets go of what was stored of a recording that did not become one.
@@ -441,7 +414,7 @@ func (v *Verified) samples(ctx context.Context, tx pgx.Tx) error {
 		return fmt.Errorf("verify recordings: %w", err)
 	}
 	for _, x := range list {
-		h, n := NewSamplesHash(), int64(0)
+		h, n := monitor.NewSamplesHash(), int64(0)
 		err := streamSamples(ctx, tx, x.ID, len(x.Channels), func(t int64, values []float64) error { h.Add(t, values); n++; return nil })
 		switch {
 		case errors.Is(err, monitor.ErrPacked):

@@ -49,48 +49,6 @@ func StrainRules(b basis.Basis, m logfile.Map, allow []logfile.Kind) (logfile.Ru
 	return r, nil
 }
 
-// searcher finds passages in rows as they pass.
-type searcher struct {
-	plan  repair.StrainPlan
-	a     *monitor.Analyzer // nil: there is nothing to search
-	value []float64
-	found repair.Found
-}
-
-func newSearcher(plan repair.StrainPlan, b basis.Basis, rate float64) (*searcher, error) {
-	s := &searcher{plan: plan, value: make([]float64, len(plan.Converters)), found: repair.Found{Sets: plan.Sets}}
-	if len(plan.Sets) == 0 || rate < b.Value(basis.ScreenRate) {
-		s.found.Sets = nil
-		return s, nil
-	}
-	var err error
-	s.a, err = monitor.NewAnalyzer(monitor.ParamsOf(b), rate, plan.Channels, plan.Sets, monitor.Sinks{
-		Passage: func(p monitor.Passage) { s.found.Passages = append(s.found.Passages, p) },
-		Level:   func(l monitor.Level) { s.found.Levels = append(s.found.Levels, l) },
-		Stretch: func(x monitor.Stretch) { s.found.Stretches = append(s.found.Stretches, x) },
-	})
-	return s, err
-}
-
-// row takes values as the file has them. What a sensor gave before it was put in or
-// after it was taken out is no measurement.
-func (s *searcher) row(t int64, values []float64) error {
-	if s.a == nil {
-		return nil
-	}
-	for i, v := range values {
-		s.value[i] = s.plan.Converters[i].Value(v)
-	}
-	return s.a.Row(t, s.value)
-}
-
-func (s *searcher) close() repair.Found {
-	if s.a != nil {
-		s.found.Taken = s.a.Close()
-	}
-	return s.found
-}
-
 // importStrain reads a draft to its end and puts it on record, or leaves nothing of it.
 func (st *Store) importStrain(ctx context.Context, j StrainJob) (err error) {
 	var ask StrainAsk
@@ -125,12 +83,12 @@ func (st *Store) importStrain(ctx context.Context, j StrainJob) (err error) {
 	if err := in.read(ctx, d); err != nil {
 		return err
 	}
-	found := in.search.close()
+	found := in.search.Close()
 	plan, err := rec.Planned(b, ask.Change.Channels, ask.Change.SamplesDigest)
 	if err != nil {
 		return err
 	}
-	if err := st.keepFound(ctx, j.RecordingID, plan.Digest, found); err != nil {
+	if err := keepFound(ctx, st.Pool, st.Now(), j.RecordingID, plan.Digest, found); err != nil {
 		return err
 	}
 	if _, err := st.Pool.Exec(ctx, `insert into raw_file (sha256, piece, bytes) select $1, piece, bytes from logger_draft_piece where draft_id = $2 on conflict do nothing`, d.SHA256, d.ID); err != nil {
@@ -153,7 +111,7 @@ type strainImport struct {
 	scope  *repair.Scope
 	rec    *repair.Record
 	basis  basis.Basis
-	search *searcher
+	search *repair.Searcher
 }
 
 func (in *strainImport) read(ctx context.Context, d LoggerDraft) error {
@@ -170,7 +128,7 @@ func (in *strainImport) read(ctx context.Context, d LoggerDraft) error {
 	if err != nil {
 		return err
 	}
-	if in.search, err = newSearcher(plan, in.basis, ch.Rate); err != nil {
+	if in.search, err = repair.NewSearcher(plan, in.basis, ch.Rate); err != nil {
 		return err
 	}
 	screened := make([]monitor.ScreenChannel, len(plan.Sensors))
@@ -178,11 +136,11 @@ func (in *strainImport) read(ctx context.Context, d LoggerDraft) error {
 		screened[i] = monitor.ScreenChannel{Name: x.Name, Kind: monitor.Kind(x.Kind), Low: x.Low, High: x.High}
 	}
 	screen := monitor.NewScreen(in.basis, ch.Rate, screened)
-	w, err := in.st.newSampleWriter(in.job.RecordingID, len(ch.Channels))
+	w, err := newSampleWriter(in.st.Pool, in.job.RecordingID, len(ch.Channels))
 	if err != nil {
 		return err
 	}
-	sum := NewSamplesHash()
+	sum := monitor.NewSamplesHash()
 	r := logfile.ReadParts(parts, in.ask.Map, rules)
 	defer r.Close()
 	rows := int64(0)
@@ -198,7 +156,7 @@ func (in *strainImport) read(ctx context.Context, d LoggerDraft) error {
 		if err := w.add(ctx, t, v); err != nil {
 			return err
 		}
-		if err := in.search.row(t, v); err != nil {
+		if err := in.search.Row(t, v); err != nil {
 			return err
 		}
 		if rows++; rows%toldEvery == 0 {
@@ -275,13 +233,13 @@ func nanos(t time.Time) int64 {
 }
 
 // keepFound stores the passages of a recording.
-func (st *Store) keepFound(ctx context.Context, id, digest string, f repair.Found) error {
+func keepFound(ctx context.Context, to sampleStore, at time.Time, id, digest string, f repair.Found) error {
 	var b bytes.Buffer
 	if err := gob.NewEncoder(&b).Encode(f); err != nil {
 		return fmt.Errorf("keep passages: %w", err)
 	}
-	if _, err := st.Pool.Exec(ctx, `insert into recording_found (recording_id, digest, data, at) values ($1, $2, $3, $4)
-		on conflict (recording_id) do update set digest = excluded.digest, data = excluded.data, at = excluded.at`, id, digest, b.Bytes(), st.Now().UTC()); err != nil {
+	if _, err := to.Exec(ctx, `insert into recording_found (recording_id, digest, data, at) values ($1, $2, $3, $4)
+		on conflict (recording_id) do update set digest = excluded.digest, data = excluded.data, at = excluded.at`, id, digest, b.Bytes(), at.UTC()); err != nil {
 		return fmt.Errorf("keep passages: %w", err)
 	}
 	return nil
@@ -337,7 +295,7 @@ func (st *Store) findAgain(ctx context.Context, j StrainJob) error {
 	if err != nil {
 		return err
 	}
-	s, err := newSearcher(plan, sc.Basis(), x.Rate)
+	s, err := repair.NewSearcher(plan, sc.Basis(), x.Rate)
 	if err != nil {
 		return err
 	}
@@ -348,9 +306,9 @@ func (st *Store) findAgain(ctx context.Context, j StrainJob) error {
 				return err
 			}
 		}
-		return s.row(t, v)
+		return s.Row(t, v)
 	}); err != nil {
 		return err
 	}
-	return st.keepFound(ctx, x.ID, plan.Digest, s.close())
+	return keepFound(ctx, st.Pool, st.Now(), x.ID, plan.Digest, s.Close())
 }

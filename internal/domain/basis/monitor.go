@@ -113,6 +113,8 @@ var (
 		0.10, 0.01, 0.5, Proposal, "no published value found")
 	EngagedSlipSlope = monitorSetting("engaged.slip_days", groupEngaged, "fewest days that tell a drift of the slip", Number,
 		7, 5, 365, Proposal, "fewer days cannot give an interval of the slope")
+	EngagedSlipDrift = monitorSetting("engaged.slip_drift", groupEngaged, "least drift of the slip in a week that is a finding", Length,
+		0.002, 0, 1, Proposal, "about twice what a displacement gauge resolves in a week of days and nights; no published limit found")
 	EngagedWebError = monitorSetting("engaged.web_error", groupEngaged, "how well the stiffness of the web is known, standard deviation over its value", Number,
 		0.10, 0, 1, Proposal, "what is left of a corroded web is measured at points; name a better figure at the end where there is one")
 	EngagedPanelError = monitorSetting("engaged.panel_error", groupEngaged, "how well the stiffness of the panel is known, standard deviation over its value", Number,

@@ -66,7 +66,7 @@ var lines = []line{
 }
 
 // gauged are the ends chosen for strain gauges.
-var gauged = map[string]bool{"6N-2": true, "1F-3": true, "1N-2": true, "5N-2": true, "4F-2": true, "3N-2": true}
+var gauged = map[string]bool{"6N-2": true, "1F-3": true, "1N-2": true, "5N-2": true, "4F-2": true, "3N-2": true, "2N-6": true}
 
 // center is where the middle of every bearing lies, from the girder end.
 const center = 8.0 // inches

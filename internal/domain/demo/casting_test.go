@@ -278,7 +278,7 @@ func TestEventsOfTheCastings(t *testing.T) {
 			require.Empty(t, r.Sensors, name)
 			continue
 		}
-		require.Len(t, r.Sensors, 6, name)
+		require.Len(t, r.Sensors, 7, name)
 		for _, x := range r.Sensors {
 			require.NoError(t, x.Monitor().Validate(s.Basis()))
 			require.True(t, x.InstalledAt.Before(planOf(name).cast) || planOf(name).cast.IsZero(), "before the panel: there is a state to compare with")

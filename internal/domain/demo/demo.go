@@ -47,6 +47,9 @@ type Step struct {
 	// Make returns the change for the record as it is at that moment, or nil if
 	// the record asks for none.
 	Make func(*repair.Scope) (repair.Change, error)
+	// Samples returns what a recording of strain was made of, after Make; nil for a step
+	// of another kind.
+	Samples func() (*Samples, error)
 }
 
 // ID is the identifier of a step's edit.

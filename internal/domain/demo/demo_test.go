@@ -234,6 +234,9 @@ func TestEveryStateOccurs(t *testing.T) {
 		for _, x := range r.StepRecords {
 			got["step "+x.Kind] = true
 		}
+		for _, x := range r.Verdicts {
+			got["verdict "+x.Result] = true
+		}
 		for _, x := range r.Reviews {
 			got["review "+x.Decision] = true
 		}
@@ -248,7 +251,7 @@ func TestEveryStateOccurs(t *testing.T) {
 	for _, want := range strings.Split("design draft,design submitted,design approved,design approved_as_noted,design returned,design superseded,"+
 		"disposition ,disposition use_as_is,disposition repair,disposition rework,disposition reject,nonconformance closed,"+
 		"collar full,collar gap,collar repaired_fillet,collar bent_pass,collar bent_fail,collar rejected,collar removed,collar replaced,"+
-		"curing accepted,hardened accepted,hardened not_accepted,gauges accepted,load_path engaged,load_path not_engaged,load_path undecided,"+
+		"curing accepted,hardened accepted,hardened not_accepted,gauges accepted,load_path engaged,"+
 		"step completed,step released,step returned,step reopened,review approved,review approved_as_noted,review returned,review confirmed,"+
 		"window planned,window granted,window shortened,window lost,window used", ",") {
 		require.True(t, got[want], want)
@@ -303,7 +306,7 @@ func TestStoryItems(t *testing.T) {
 
 	require.Equal(t, "strength_low", byName(t, "5F-6").State[0].Reason)
 	require.Equal(t, "not_engaged", byName(t, "1N-2").State[0].Reason)
-	require.Equal(t, 6, len(gauged))
+	require.Equal(t, 7, len(gauged))
 	for _, name := range []string{"2F-3", "2F-4"} {
 		require.Equal(t, "CLN", byName(t, name).State[0].StepCode, "a canal end still to be cleaned")
 		require.Greater(t, steelOf(mustName(name), true).loss, steelOf(mustName(name), false).loss+0.3)

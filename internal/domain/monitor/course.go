@@ -98,7 +98,7 @@ type Drift struct {
 	Slope       Interval `json:"slope"`    // mm in a week, temperature taken out where there is one
 	Residual    float64  `json:"residual"` // mm, last day less first, as measured
 	Temperature float64  `json:"per_degree"`
-	Growing     bool     `json:"growing"` // the interval of the slope lies off zero
+	Growing     bool     `json:"growing"` // the interval of the slope lies off zero, and the slope is one that a gauge can tell
 	Words       string   `json:"words"`
 }
 
@@ -132,8 +132,8 @@ func (j *judge) drift() Drift {
 	}
 	t := TheilSen(x, y)
 	out.Slope = Interval{Value: t.Slope, Low: t.Low, High: t.High, N: n}
-	out.Growing = t.Low > 0 || t.High < 0
-	out.Words = fmt.Sprintf("slip between trucks drifts by %+.4f mm a week (%+.4f to %+.4f)", t.Slope, t.Low, t.High)
+	out.Growing = (t.Low > 0 || t.High < 0) && math.Abs(t.Slope) >= j.b.Value(basis.EngagedSlipDrift)
+	out.Words = fmt.Sprintf("slip between trucks drifts by %+.4f mm a week (%+.4f to %+.4f)", t.Slope+0, t.Low+0, t.High+0)
 	return out
 }
 

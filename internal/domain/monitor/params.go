@@ -9,7 +9,7 @@ import (
 
 // MethodVersion counts the ways in which passages are found and judged. It is part
 // of what is stored with them: raise it when the same record would give others.
-const MethodVersion = 1
+const MethodVersion = 2
 
 // Params are everything that the search for passages depends on, as it is stored
 // with what was found. Times are seconds, strains microstrain. ParamsOf fills it

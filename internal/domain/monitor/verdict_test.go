@@ -292,6 +292,15 @@ func TestStatesAndCourses(t *testing.T) {
 	require.Contains(t, keys(got.Finding), "slip_drift")
 	require.Contains(t, keys(got.Finding), "slip")
 
+	crawl := ev
+	crawl.Levels = nil
+	for k := range 60 {
+		crawl.Levels = append(crawl.Levels, monitor.DayLevel{Day: castAt + int64(k)*dayNs, Slip: 0.0002 * float64(k), Temperature: 12})
+	}
+	got = monitor.Judge(basis.Basis{}, crawl)
+	require.Positive(t, got.Slip.Slope.Low, "a slope there is")
+	require.False(t, got.Slip.Growing, "but less than a gauge tells in a week")
+
 	ev.Levels = ev.Levels[:5]
 	ev.Levels[2].Temperature = math.NaN()
 	got = monitor.Judge(basis.Basis{}, ev)

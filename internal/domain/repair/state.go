@@ -27,6 +27,12 @@ func (r *Record) recompute(s *Scope) error {
 	base := in.digests()
 	ev.name(in, base)
 	load := r.Factored(s)
+	// Before the facts: a verdict on strain stands on the share that is foreseen.
+	out, err := r.predict(s, ev, in, base, load)
+	if err != nil {
+		return err
+	}
+	r.Outlook = []Outlook{out}
 	digest := base.of(true, true, nil) // that of designDigest, if there is a design
 	moved := r.movement(s, r.DesignInForce(), digest, ev.Repaired)
 	facts, err := r.facts(s, moved)
@@ -54,11 +60,6 @@ func (r *Record) recompute(s *Scope) error {
 		}
 		return 1
 	})
-	out, err := r.predict(s, ev, in, base, load)
-	if err != nil {
-		return err
-	}
-	r.Outlook = []Outlook{out}
 	r.State = []State{r.state(s, ev, status, load, out, facts, moved)}
 	return nil
 }
