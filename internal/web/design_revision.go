@@ -137,7 +137,7 @@ func (e *endReader) surveyUnder(d *repair.Design) (*repair.Survey, *survey.Surve
 // revision behind it where one is given.
 func (e *endReader) revisionFigure(d, behind *repair.Design, width float64) (templ.Component, string) {
 	row, found := e.surveyUnder(d)
-	fig := drawing.EndData{ID: "rev-" + numberOf(d.Revision), Support: e.support(), System: e.sys, Geometry: e.rec.Geometry(e.sc),
+	fig := drawing.EndData{ID: "rev-" + e.rec.End.Name + "-" + numberOf(d.Revision), Support: e.support(), System: e.sys, Geometry: e.rec.Geometry(e.sc),
 		Survey: found, Design: e.rec.DesignOf(d), Revision: numberOf(d.Revision), Width: width}
 	if latest := e.rec.LatestCollars(d.ID); len(latest) > 0 {
 		fig.Status = map[string]drawing.StudStatus{}

@@ -9,7 +9,7 @@ var entryKinds = map[string]string{
 	"shift.kind": "Kind of access described", "shift.crew": "Crew set", "shift.effort": "Effort of a step set", "shift.stock": "Stock on hand set", "shift.confirm": "Confirmed for a window", "shift.unconfirm": "Confirmation withdrawn",
 	"shift.choose": "End chosen for a window", "shift.promise": "Steps promised", "shift.settle": "Promise settled", "shift.leave_out": "Window and the forecast",
 	"end.edit": "Facts edited", "end.choose_steps": "Steps chosen", "survey.record": "Survey recorded", "survey.edit": "Survey corrected",
-	"design.save": "Design drafted", "design.submit": "Design submitted for review", "design.review": "Design reviewed", "design.confirm": "Design confirmed",
+	"design.save": "Design drafted", "design.submit": "Design submitted for review", "design.review": "Design reviewed", "design.review_several": "Like designs reviewed in one sitting", "design.confirm": "Design confirmed",
 	"question.ask": "Question asked", "question.answer": "Question answered", "question.again": "Question asked again", "question.withdraw": "Question withdrawn",
 	"step.completed": "Step completed", "step.released": "Hold released", "step.returned": "Request returned", "step.reopened": "Step reopened",
 	"cleaning.record": "Cleaning recorded", "collar.record": "Collars inspected", "inspection.record": "Inspection recorded", "photo.add": "Photograph added", "photo.pin": "Photograph described anew",

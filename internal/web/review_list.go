@@ -34,7 +34,7 @@ func (s *Server) reviewList(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := review.List{Pager: pager(head.Path("reviews"), r.URL.Query(), page, reviewsPerPage, list.Total),
-		Order: "Ends that carry less than their demand come first, then the longest waiting."}
+		Order: "Work that is stopped comes first, then what would miss a window, what waits long, and ends that carry less than their demand, largest shortfall first."}
 	zone := zoneOf(p)
 	for _, x := range list.Rows {
 		row := s.reviewRow(r, head, x, today, zone)
@@ -52,6 +52,13 @@ func (s *Server) reviewRow(r *http.Request, head ProgramHead, x db.ReviewRow, to
 	row := review.Row{End: x.Name, EndHref: head.Path("ends", x.Name), Support: x.SupportCode, Revision: numberOf(x.Revision), Next: x.StepName,
 		Href: head.Path("ends", x.Name, "designs", numberOf(x.Revision), "review"), Link: "Revision " + numberOf(x.Revision), By: x.Designer,
 		Capacity: conditionMark(x.State), Repaired: repairedMark(x, sys), Own: x.DesignerID == s.user(r).ID.String(), Window: "–"}
+	row.Urgent = urgencyMark(x.Urgency)
+	if x.Alike > 1 && x.Submitted != nil {
+		row.Alike, row.AlikeHref = numberOf(x.Alike)+" alike, in one sitting", head.Path("reviews", "together")+"?like="+x.Name
+	}
+	if x.Questions > 0 {
+		row.Questions = counted(x.Questions, "open question", "open questions")
+	}
 	since := x.Submitted
 	if since == nil {
 		since, row.By, row.Moved = x.Approved, x.Approver, movedWords(x)
@@ -63,6 +70,21 @@ func (s *Server) reviewRow(r *http.Request, head ProgramHead, x db.ReviewRow, to
 		row.Window = x.Window.In(zone).Format("2006-01-02 15:04")
 	}
 	return row
+}
+
+// urgencyMark shows why a revision stands where it stands in the list.
+func urgencyMark(u repair.Urgency) ui.Mark {
+	switch u {
+	case repair.WorkStopped:
+		return ui.Mark{State: ui.Stop, Text: "work stopped"}
+	case repair.MissesWindow:
+		return ui.Mark{State: ui.Caution, Text: "window soon"}
+	case repair.WaitsLong:
+		return ui.Mark{State: ui.Wait, Text: "waits long"}
+	case repair.FallsShort:
+		return ui.Mark{State: ui.Caution, Text: "carries too little"}
+	}
+	return ui.Mark{State: ui.Open, Text: "in turn"}
 }
 
 // movedWords says in short what an approval no longer agrees with.

@@ -94,6 +94,8 @@ func (s *Server) table() []route {
 		on(post, programPrefix+"/ends/{end}/designs/{rev}/questions", authz.DiscussDesign, s.questionAsk),
 		on(post, programPrefix+"/ends/{end}/questions/{question}", authz.DiscussDesign, s.questionSay),
 		on(get, programPrefix+"/reviews", authz.SeeProgram, s.reviewList),
+		on(get, programPrefix+"/reviews/together", authz.SeeProgram, s.reviewTogether),
+		on(post, programPrefix+"/reviews/together", authz.ReviewDesign, s.reviewTogetherDecide),
 
 		// family
 		on(get, programPrefix+"/families", authz.SeeProgram, s.familyShow),

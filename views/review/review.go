@@ -47,6 +47,14 @@ func openWords(n int) string {
 	return strconv.Itoa(n) + " open"
 }
 
+// sittingWords counts the ends of a sitting.
+func sittingWords(n int) string {
+	if n == 1 {
+		return "1 end"
+	}
+	return strconv.Itoa(n) + " ends"
+}
+
 // holdingWords says which questions stand in the way of an approval.
 func holdingWords(numbers []string) string {
 	if len(numbers) == 1 {
@@ -101,5 +109,8 @@ type Row struct {
 	Days, Since, By, Window, Moved, Next        string
 	Capacity                                    ui.Mark
 	Repaired                                    ui.Mark
-	Own                                         bool // of the reader
+	Own                                         bool   // of the reader
+	Alike, AlikeHref                            string // like ends that wait, and where they are looked at together
+	Urgent                                      ui.Mark
+	Questions                                   string
 }

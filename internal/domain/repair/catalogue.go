@@ -122,6 +122,7 @@ var catalogue = []Listed{
 	changeAs(authz.EditDesign, AtAnyEnds, SaveDesigns{}),
 	changeAs(authz.SubmitDesign, AtOneEnd, SubmitDesign{}),
 	changeAs(authz.ReviewDesign, AtOneEnd, ReviewDesign{}, asFresh),
+	changeAs(authz.ReviewDesign, AtAnyEnds, ReviewDesigns{}, asFresh),
 	changeAs(authz.ConfirmDesign, AtOneEnd, ConfirmDesign{}, asFresh),
 
 	// Which role may do which act at which step is asked for each step.

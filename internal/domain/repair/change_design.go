@@ -183,6 +183,11 @@ func (ch ReviewDesign) Apply(s *Scope, c Context) error {
 	if err != nil {
 		return err
 	}
+	return r.review(s, c, ch)
+}
+
+// review puts a decision on the submitted revision of one end, see ReviewDesign.
+func (r *Record) review(s *Scope, c Context, ch ReviewDesign) error {
 	d := r.LatestDesign()
 	if d == nil || d.ID != ch.DesignID {
 		return fault.New(fault.Conflict, "a later revision exists; review that one")
