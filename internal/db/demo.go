@@ -20,6 +20,11 @@ import (
 // accounts and every edit of its story, each through the one door with the time
 // of the story. It is all or nothing. Hash turns a password into what is stored.
 func (st *Store) LoadDemo(ctx context.Context, hash func(string) (string, error)) error {
+	return st.loadDemo(ctx, hash, func(pgx.Tx, demo.Step) error { return nil })
+}
+
+// loadDemo is LoadDemo, with a look at the database after each step of the story.
+func (st *Store) loadDemo(ctx context.Context, hash func(string) (string, error), look func(pgx.Tx, demo.Step) error) error {
 	hashes := map[authz.Role]string{}
 	for _, p := range demo.People() {
 		h, err := hash(p.Password)
@@ -48,6 +53,9 @@ func (st *Store) LoadDemo(ctx context.Context, hash func(string) (string, error)
 		for _, step := range demo.Story() {
 			if err := l.load(ctx, step); err != nil {
 				return fmt.Errorf("%s: %w", step.Key, err)
+			}
+			if err := look(tx, step); err != nil {
+				return err
 			}
 		}
 		return nil

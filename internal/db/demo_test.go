@@ -16,7 +16,9 @@ func TestDemonstrationLoadsAndVerifies(t *testing.T) {
 	ctx := t.Context()
 	st := db.NewStore(dbtest.New(t))
 	plain := func(p string) (string, error) { return "hash of " + p, nil }
-	require.NoError(t, st.LoadDemo(ctx, plain))
+	past := watchThePast(t, st)
+	require.NoError(t, st.LoadDemoWatched(ctx, plain, past.look))
+	past.compare()
 
 	v, err := st.Verify(ctx)
 	require.NoError(t, err)

@@ -240,6 +240,7 @@ type JournalLine struct {
 // RowChange is one row as it was and as it became, by column.
 type RowChange struct {
 	Table    string
+	Key      string
 	Old, New map[string]any
 }
 
@@ -267,11 +268,9 @@ func (st *Store) History(ctx context.Context, programID, endID string, before in
 		if err := json.Unmarshal(raw, &body); err != nil {
 			return nil, fmt.Errorf("history: entry %d: %w", l.Seq, err)
 		}
-		var why struct{ Reason, Reasons string }
-		_ = json.Unmarshal(body.Change, &why) // a change without a reason leaves it empty
-		l.Captured, l.Role, l.Through, l.Ends, l.Reason = body.Captured, body.Role, body.Through, len(body.Ends), why.Reason+why.Reasons
+		l.Captured, l.Role, l.Through, l.Ends, l.Reason = body.Captured, body.Role, body.Through, len(body.Ends), reasonOf(body.Change)
 		for _, r := range body.Rows {
-			c := RowChange{Table: r.Table}
+			c := RowChange{Table: r.Table, Key: r.Key}
 			_ = json.Unmarshal(r.Old, &c.Old)
 			_ = json.Unmarshal(r.New, &c.New)
 			l.Changes = append(l.Changes, c)

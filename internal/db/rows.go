@@ -22,6 +22,14 @@ type kept[T any] struct {
 	update string
 }
 
+// keptTables are all tables whose rows the journal may hold, by the type of a row.
+var keptTables = map[reflect.Type]keptTable{}
+
+type keptTable struct {
+	name  string
+	keyOf func(row any) string // row is a pointer
+}
+
 func keep[T any](name string, key ...string) kept[T] {
 	k := kept[T]{name: name, key: key}
 	t := reflect.TypeFor[T]()
@@ -51,6 +59,7 @@ func keep[T any](name string, key ...string) kept[T] {
 	}
 	k.insert = fmt.Sprintf("insert into %s (%s) values (%s)", name, strings.Join(k.cols, ", "), strings.Join(marks, ", "))
 	k.update = fmt.Sprintf("update %s set %s where %s", name, strings.Join(sets, ", "), strings.Join(where, " and "))
+	keptTables[t] = keptTable{name: name, keyOf: func(row any) string { return k.keyOf(row.(*T)) }}
 	return k
 }
 

@@ -26,6 +26,8 @@ func (s *Server) endHistory(w http.ResponseWriter, r *http.Request) error {
 	}
 	h := &historian{sc: e.sc, sys: e.sys, zone: e.zone, who: e.who, head: s.program(r)}
 	v := history.View{Title: "History of " + e.rec.End.Name, Lead: e.reading() + ". Every entry that changed this end, the newest first."}
+	v.Past = &history.Past{Action: e.path("past"), At: ui.Field{Name: "at", Label: "This end as it was at", Type: "datetime-local", Hint: "On the clock of " + e.zone.String() + "."}}
+	h.past = e.pastPath
 	p := func() ui.Page { return s.page(r, v.Title, e.crumbs(true)...) }
 	return s.historyOf(w, r, h, e.rec.End.ID, e.path("history"), &v, p)
 }
@@ -82,6 +84,7 @@ type historian struct {
 	zone *time.Location
 	who  map[string]string
 	head ProgramHead
+	past func(seq int64) string // address of the end as it was after an entry; nil for none
 }
 
 func (h *historian) when(t time.Time) string { return t.In(h.zone).Format("2006-01-02 15:04") }
@@ -110,5 +113,8 @@ func (h *historian) entry(l db.JournalLine, named bool) history.Entry {
 		out.End = "at " + strconv.Itoa(l.Ends) + " ends"
 	}
 	out.Groups = h.groups(l.Changes)
+	if h.past != nil {
+		out.PastHref = h.past(l.Seq)
+	}
 	return out
 }

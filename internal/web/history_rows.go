@@ -93,6 +93,9 @@ func countWords(table string, added, changed int) string {
 // changed.
 func (h *historian) row(table string, c db.RowChange) history.Row {
 	out := history.Row{Added: c.Old == nil}
+	if c.Key != "" {
+		out.Href = h.valuePath(table, c.Key, "")
+	}
 	titles := titleColumns[table]
 	var title []string
 	for _, col := range titles {
@@ -162,6 +165,11 @@ func (h *historian) value(table, col string, c db.RowChange) string {
 	case []any:
 		if col == "requires" {
 			return strconv.Itoa(len(v)) + " conditions"
+		}
+		if len(v) > 0 {
+			if _, many := v[0].(map[string]any); many { // such as what an approval stood on: its own page shows the lines
+				return strconv.Itoa(len(v)) + " lines"
+			}
 		}
 		parts := make([]string, len(v))
 		for i, x := range v {

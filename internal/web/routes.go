@@ -103,7 +103,9 @@ func (s *Server) table() []route {
 
 		// history
 		on(get, programPrefix+"/history", authz.SeeHistory, s.programHistory),
+		on(get, programPrefix+"/history/value", authz.SeeHistory, s.valueHistory),
 		on(get, programPrefix+"/ends/{end}/history", authz.SeeHistory, s.endHistory),
+		on(get, programPrefix+"/ends/{end}/past", authz.SeeHistory, s.pastShow),
 
 		// files
 		on(get, programPrefix+"/files", authz.Export, s.filesShow),

@@ -1,6 +1,8 @@
 // Package history shows the journal: who changed what, when, from what to what.
 package history
 
+import "endcast/views/ui"
+
 // View is one page of the history of an end or of a program.
 type View struct {
 	Title, Lead string
@@ -8,6 +10,35 @@ type View struct {
 	Older       string // addresses; "" at either end
 	Newest      string
 	Zone        string
+	Past        *Past // nil where it is not the history of one end
+}
+
+// Past is the form that leads to an end as it was at a moment.
+type Past struct {
+	Action string
+	At     ui.Field
+}
+
+// ValueView is what became of one value, or of one row, of the record.
+type ValueView struct {
+	Title, Lead string
+	Lines       []ValueLine
+	Fields      []Link // the other values of the row
+	Back        string
+	More        string // says how many lines are left out
+	Zone        string
+}
+
+// Link leads to another page.
+type Link struct{ Label, Href string }
+
+// ValueLine is one change of a value.
+type ValueLine struct {
+	Entry, Href     string
+	When, By, What  string
+	Field, Old, New string
+	Reason          string
+	First           bool // the row came with it
 }
 
 // Entry is one entry of the journal.
@@ -24,6 +55,7 @@ type Entry struct {
 	Reason   string
 	Hash     string
 	Groups   []Group
+	PastHref string // the end as it was after the entry; "" for none
 }
 
 // Group is the rows of one kind that an entry added or changed.
@@ -39,6 +71,7 @@ type Row struct {
 	Title   string
 	Added   bool
 	Changes []Change
+	Href    string // the history of the row
 }
 
 // Change is one value. Old is empty for a row that was added.
