@@ -1037,7 +1037,7 @@ func batchBoxes(f BatchForm) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 83, "</div></fieldset><fieldset class=\"pour-batch\"><legend>Masses</legend><div class=\"pour-row\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 83, "</div></fieldset><fieldset class=\"pour-batch\"><legend>Masses</legend><div class=\"pour-row masses\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
