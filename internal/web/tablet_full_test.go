@@ -24,7 +24,7 @@ func fillUp(page *browsertest.Page, bytes float64) {
 	page.Quota(bytes)
 	for range 4 {
 		if browsertest.Eval[bool](page, `new Promise(done => {
-			const end = performance.now() + 15000, open = indexedDB.open("probe", 1);
+			const end = performance.now() + 45000, open = indexedDB.open("probe", 1);
 			open.onupgradeneeded = () => open.result.createObjectStore("s");
 			open.onerror = () => done(open.error.name === "QuotaExceededError");
 			open.onsuccess = () => { const db = open.result; const finish = (v) => { db.close(); done(v); }; const look = () => {

@@ -88,7 +88,7 @@ func waitQueue(t testing.TB, page *browsertest.Page, want int) {
 	t.Helper()
 	was := -1
 	for {
-		left := browsertest.Eval[int](page, `new Promise(done => { const end = performance.now() + 12000; const look = () => {
+		left := browsertest.Eval[int](page, `new Promise(done => { const end = performance.now() + 40000; const look = () => {
 			const n = Number(document.querySelector("#n-queued strong")?.textContent.replace("–", "-1") ?? -1);
 			if (n === `+fmt.Sprint(want)+` || performance.now() > end) done(n); else setTimeout(look, 50);
 		}; look(); })`)

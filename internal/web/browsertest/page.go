@@ -23,7 +23,7 @@ import (
 )
 
 // patience is how long a page may take for one step before the test fails.
-const patience = 20 * time.Second
+const patience = 60 * time.Second
 
 // Page is one tab on one server, in a profile of its own.
 type Page struct {
