@@ -141,6 +141,10 @@ func demoIfEmpty(ctx context.Context, j job) error {
 
 func webConfig(ctx context.Context, j job, base string, set settings) (web.Config, error) {
 	cfg := web.Config{Pool: j.Pool, Logger: j.Log, BaseURL: base, Release: release(), Photos: j.Photos, Chromium: set.Chromium, TrustedProxies: set.proxies()}
+	var err error
+	if cfg.SignOn, err = set.signOn(); err != nil {
+		return cfg, err
+	}
 	if f := provided.DemoAccounts; f != nil {
 		accounts, err := f(ctx, j)
 		if err != nil {

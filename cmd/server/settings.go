@@ -18,6 +18,8 @@ import (
 // settings are what an owner decides about an installation.
 type settings struct {
 	Addr, DatabaseURL, Data, Account, BaseURL, Proxies, Log, LogLevel, Photos, Chromium string
+
+	SignOnIssuer, SignOnClient, SignOnSecretFile, SignOnName, SignOnRedirect string
 }
 
 // setting is one of them, as the environment and the flags know it.
@@ -49,6 +51,13 @@ var settingTable = []setting{
 		always(""), func(s *settings) *string { return &s.Account }},
 	{"ENDCAST_TRUSTED_PROXIES", "trusted-proxies", "networks of proxies whose X-Forwarded-For is believed, such as 10.0.0.0/8, with commas",
 		always(""), func(s *settings) *string { return &s.Proxies }},
+	{"ENDCAST_SIGN_ON_ISSUER", "sign-on-issuer", "sign-on service by OpenID Connect, beside local accounts; its address, such as https://id.example.org", always(""),
+		func(s *settings) *string { return &s.SignOnIssuer }},
+	{"ENDCAST_SIGN_ON_CLIENT", "sign-on-client", "name of this program at the sign-on service (client id)", always(""), func(s *settings) *string { return &s.SignOnClient }},
+	{"ENDCAST_SIGN_ON_SECRET_FILE", "sign-on-secret-file", "file with the client secret; empty for a client without one", always(""), func(s *settings) *string { return &s.SignOnSecretFile }},
+	{"ENDCAST_SIGN_ON_NAME", "sign-on-name", "what people call the sign-on service", always(""), func(s *settings) *string { return &s.SignOnName }},
+	{"ENDCAST_SIGN_ON_REDIRECT", "sign-on-redirect", "address that the service sends people back to; empty for the base address with /sign-on/back", always(""),
+		func(s *settings) *string { return &s.SignOnRedirect }},
 	{"ENDCAST_LOG", "log", "form of the log: text or json", always("text"), func(s *settings) *string { return &s.Log }},
 	{"ENDCAST_LOG_LEVEL", "log-level", "least level to log: debug, info, warn or error", always("info"), func(s *settings) *string { return &s.LogLevel }},
 }
@@ -120,6 +129,9 @@ func (s *settings) check() error {
 		if _, err := netip.ParsePrefix(p); err != nil {
 			return fmt.Errorf("-trusted-proxies: %q is not a network such as 10.0.0.0/8", p)
 		}
+	}
+	if err := s.checkSignOn(); err != nil {
+		return err
 	}
 	if s.Log != "text" && s.Log != "json" {
 		return fmt.Errorf("-log %q is neither text nor json", s.Log)

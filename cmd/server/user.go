@@ -19,12 +19,12 @@ import (
 )
 
 var userCommand = command{
-	name: "user", args: "add EMAIL NAME | password EMAIL | disable EMAIL | enable EMAIL | list", brief: "look after accounts",
+	name: "user", args: "add EMAIL NAME | password EMAIL | disable EMAIL | enable EMAIL | link EMAIL SUBJECT | unlink EMAIL | list", brief: "look after accounts",
 	setup: func(fs *flag.FlagSet) action {
 		admin := fs.Bool("admin", false, "add: may look after the whole installation")
 		typed := fs.Bool("password-stdin", false, "add, password: read the password from the first line of input instead of making one")
 		return func(ctx context.Context, c console, set settings, args []string) error {
-			word, rest, err := firstWord(fs, args, "add", "password", "disable", "enable", "list")
+			word, rest, err := firstWord(fs, args, "add", "password", "disable", "enable", "link", "unlink", "list")
 			if err != nil {
 				return err
 			}
@@ -41,6 +41,10 @@ var userCommand = command{
 					return u.newPassword(ctx, rest[0])
 				case "list":
 					return u.list(ctx)
+				case "link":
+					return u.link(ctx, rest[0], db.Identity{Issuer: set.SignOnIssuer, Subject: rest[1]})
+				case "unlink":
+					return u.unlink(ctx, rest[0])
 				}
 				return u.enable(ctx, rest[0], word == "enable")
 			})
@@ -54,6 +58,10 @@ func userArguments(word string, rest []string) error {
 		return noArguments(rest)
 	case word == "add" && len(rest) < 2:
 		return usagef("add needs EMAIL and NAME")
+	case word == "link":
+		if len(rest) != 2 {
+			return usagef("link needs EMAIL and SUBJECT, what the sign-on service calls the person")
+		}
 	case word != "add" && len(rest) != 1:
 		return usagef("%s needs one EMAIL", word)
 	}
@@ -111,6 +119,36 @@ func (u accounts) enable(ctx context.Context, email string, on bool) error {
 		return err
 	}
 	fmt.Fprintf(u.out, "account %s %s\n", c.Email, map[bool]string{true: "enabled", false: "disabled"}[on])
+	return nil
+}
+
+// link says by which identity of the sign-on service somebody may sign in. The service of
+// the settings counts.
+func (u accounts) link(ctx context.Context, email string, who db.Identity) error {
+	if who.Issuer == "" {
+		return errors.New("link needs -sign-on-issuer or ENDCAST_SIGN_ON_ISSUER, the service that knows the person")
+	}
+	c, err := u.people.Credentials(ctx, email)
+	if err != nil {
+		return err
+	}
+	if err := u.people.Link(ctx, c.ID, who, time.Now()); err != nil {
+		return err
+	}
+	fmt.Fprintf(u.out, "account %s is %s at %s\n", c.Email, who.Subject, who.Issuer)
+	return nil
+}
+
+func (u accounts) unlink(ctx context.Context, email string) error {
+	c, err := u.people.Credentials(ctx, email)
+	if err != nil {
+		return err
+	}
+	n, err := u.people.Unlink(ctx, c.ID, time.Now())
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(u.out, "account %s: %d identities unlinked; signed-in sessions are over\n", c.Email, n)
 	return nil
 }
 

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"net/url"
 	"time"
 
 	"endcast/internal/db"
@@ -103,5 +104,17 @@ func (s *Server) signForm(r *http.Request, p db.Paper, moved bool, sent signSent
 		f.Sentences = append(f.Sentences, paper.Fact{Label: sentenceCase(repair.MeaningWords(m)), Value: repair.MeaningSentence(m)})
 	}
 	f.Meaning = f.Meaning.With(sent.bad)
+	if s.cfg.SignOn != nil {
+		visit := visitOf(r.Context())
+		byService, err := s.signedOn(r.Context(), visit.user.ID, visit.session)
+		if err != nil {
+			s.log.ErrorContext(r.Context(), "way of the session", "error", err) // the password still signs
+		}
+		f.SignOn, f.Confirmed = s.signOnName(), s.confirmed(r.Context(), false)
+		if byService {
+			here := s.program(r).Path("documents", numberOf(p.Number))
+			f.Again = signOnPath + "?" + url.Values{"again": {"1"}, "next": {here}}.Encode()
+		}
+	}
 	v.Sign = &f
 }

@@ -121,6 +121,9 @@ func (s *Server) passwordAgain(r *http.Request) error {
 	case c.Locked(now):
 		return fault.New(fault.TooMany, "signing is paused for this account after repeated wrong passwords: wait 15 minutes, or ask an administrator")
 	}
+	if r.PostFormValue("password") == "" && s.confirmed(ctx, true) {
+		return nil // the sign-on service asked them instead, a moment ago
+	}
 	ok, _, err := password.Matches(r.PostFormValue("password"), c.PasswordHash)
 	if err != nil {
 		return err

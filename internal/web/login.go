@@ -33,7 +33,7 @@ func (s *Server) loginForm(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.render(w, r, http.StatusOK, login.Page(s.page(r, "Sign in"), login.View{Next: next, Demo: demo}))
+	return s.render(w, r, http.StatusOK, login.Page(s.page(r, "Sign in"), login.View{Next: next, Demo: demo, SignOn: s.signOnName(), SignOnHref: signOnAddress(next)}))
 }
 
 // loginSubmit signs a person in.
@@ -73,7 +73,7 @@ func (s *Server) loginSubmit(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		view := login.View{Email: email, Next: next, Failed: loginRefused, Demo: demo}
+		view := login.View{Email: email, Next: next, Failed: loginRefused, Demo: demo, SignOn: s.signOnName(), SignOnHref: signOnAddress(next)}
 		return s.render(w, r, http.StatusUnauthorized, login.Page(s.page(r, "Sign in"), view))
 	}
 	if stale {

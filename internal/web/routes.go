@@ -49,6 +49,8 @@ func (s *Server) table() []route {
 		// login
 		on(get, "/login", authz.Public, s.loginForm),
 		on(post, "/login", authz.Public, s.loginSubmit),
+		on(get, signOnPath, authz.Public, s.signOnStart),
+		on(get, signOnBack, authz.Public, s.signOnReturn),
 		on(post, "/logout", authz.OwnAccount, s.logout),
 
 		// account
@@ -368,7 +370,7 @@ func (s *Server) build() error {
 				continue
 			}
 			h := s.gate(rt)
-			if rt.method == post && rt.pattern == "/login" {
+			if rt.method == post && rt.pattern == "/login" || rt.pattern == signOnBack {
 				h = s.limitLogins()(h)
 			}
 			if rt.pattern == signPattern {

@@ -45,6 +45,9 @@ type Config struct {
 	// Demo lists accounts to offer on the sign-in page of a demonstration.
 	Demo []login.DemoAccount
 
+	// SignOn is a sign-on service beside the accounts with passwords; nil for none.
+	SignOn *SignOn
+
 	// Chromium is the browser that makes PDFs: a path, "" to look for one, "none" for none.
 	Chromium string
 
@@ -99,6 +102,9 @@ type Server struct {
 	strainWork chan struct{} // wakes RunStrain
 	verdicts   verdictSums
 	packing    chan struct{} // a place for each package that is being written
+
+	signOnce sync.Mutex
+	signOn   *service // once it has answered
 
 	background sync.WaitGroup
 }

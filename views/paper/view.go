@@ -138,6 +138,10 @@ type Show struct {
 
 // SignForm is where a document is signed.
 type SignForm struct {
+	// Again leads to the sign-on service, which confirms who signs instead of the password; "" for
+	// none. Confirmed says that it just did.
+	Again, SignOn             string
+	Confirmed                 bool
 	Action, Entry, SHA, Short string
 	Meaning                   ui.Field
 	Sentences                 []Fact
