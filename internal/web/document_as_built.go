@@ -31,8 +31,13 @@ func (e *endReader) asBuiltParts() ([]paper.Section, error) {
 	d := e.rec.DesignInForce()
 	studs := e.studPart(d)
 	studs.Title = strings.Replace(studs.Title, "Stud map", "Studs as welded", 1)
-	return []paper.Section{steps, e.stagesPart(), e.surveyPart(), e.designPart(d), e.reviewPart(), studs, e.workPart(), e.castingPart(), e.breaksPart(), e.gatesPart(),
-		e.nonconformancePart(), e.loadPathPart(), photos}, nil
+	strain, err := e.strainParts()
+	if err != nil {
+		return nil, err
+	}
+	out := []paper.Section{steps, e.stagesPart(), e.surveyPart(), e.designPart(d), e.reviewPart(), studs, e.workPart(), e.castingPart(), e.breaksPart(), e.gatesPart(),
+		e.nonconformancePart(), e.loadPathPart()}
+	return append(append(out, strain...), photos), nil
 }
 
 // stepsPart is the sequence with who completed and released what.

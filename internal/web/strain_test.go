@@ -149,7 +149,7 @@ func TestStrainFromFilesToVerdict(t *testing.T) {
 		if w := want[c.Name]; w != "" {
 			require.Equal(t, strings.ReplaceAll(w, " ", "_"), v.Result, "%s: %s", c.Name, v.Words)
 		}
-		page.Has("Raw peaks follow the trucks")
+		page.Has("Raw peaks follow the trucks", "Foreseen and measured", "Web peaks before and after", "One truck in web, panel and stud", "The largest passage of the latest recording")
 		require.Contains(t, v.Judgment, `"ratio":{"value":0.`)
 		s := p.Scope(end)
 		f, err := s.Ends[0].Facts(s)

@@ -58,10 +58,17 @@ func (s *Server) strainTrace(w http.ResponseWriter, r *http.Request) error {
 		return s.render(w, r, http.StatusOK, strain.TracePage(e.strainPage("Traces of"), v))
 	}
 	last := list[len(list)-1]
+	passages, err := e.passageTimes(list)
+	if err != nil {
+		return err
+	}
 	from, errA := strconv.ParseInt(q.Get("a"), 10, 64)
 	to, errB := strconv.ParseInt(q.Get("b"), 10, 64)
 	if errA != nil || errB != nil {
 		from, to = last.FromAt.UnixNano(), last.ToAt.UnixNano()
+		if n := len(passages); n > 0 && last.Lost > 0.5 {
+			from, to = passages[n-1]-int64(time.Minute), passages[n-1]+int64(time.Minute) // a logger that sleeps: where it was awake
+		}
 		if at := f.moment("from"); !at.IsZero() {
 			from = at.UnixNano()
 			to = from + int64(60e9)
@@ -93,6 +100,13 @@ func (s *Server) strainTrace(w http.ResponseWriter, r *http.Request) error {
 	v.Moves = []strain.Link{{Text: "Earlier", Href: e.tracePath(sensors, from-span*3/4, to-span*3/4)}, {Text: "Later", Href: e.tracePath(sensors, from+span*3/4, to+span*3/4)},
 		{Text: "Closer", Href: e.tracePath(sensors, mid-max(span/8, 5e7), mid+max(span/8, 5e7))}, {Text: "Wider", Href: e.tracePath(sensors, mid-span*2, mid+span*2)},
 		{Text: "Whole last recording", Href: e.tracePath(sensors, last.FromAt.UnixNano(), last.ToAt.UnixNano())}}
+	const around = int64(5e9)
+	if i, _ := slices.BinarySearch(passages, from); i > 0 {
+		v.Moves = append(v.Moves, strain.Link{Text: "Passage before", Href: e.tracePath(sensors, passages[i-1]-around, passages[i-1]+around)})
+	}
+	if i, _ := slices.BinarySearch(passages, to+1); i < len(passages) {
+		v.Moves = append(v.Moves, strain.Link{Text: "Passage after", Href: e.tracePath(sensors, passages[i]-around, passages[i]+around)})
+	}
 	v.Says = fmt.Sprintf("%s, from %s to %s. Every drawn column keeps the lowest and the highest sample of its time: no peak is lost.", spanWords(span), e.second(time.Unix(0, from)), e.second(time.Unix(0, to)))
 	for i, id := range shown {
 		if i == mostTraces {
@@ -114,6 +128,22 @@ func (s *Server) strainTrace(w http.ResponseWriter, r *http.Request) error {
 		{Name: "from", Label: "From", Type: "datetime-local", Value: time.Unix(0, from).In(e.zone).Format("2006-01-02T15:04")},
 		{Name: "minutes", Label: "Length", Unit: "min", InputMode: "decimal", Value: strconv.FormatFloat(float64(span)/60e9, 'g', 4, 64), Short: true}}}}}
 	return s.render(w, r, http.StatusOK, strain.TracePage(e.strainPage("Traces of"), v))
+}
+
+// passageTimes are the peaks of all passages found in recordings, in order.
+func (e *endReader) passageTimes(list []repair.Recording) ([]int64, error) {
+	found, _, err := e.s.store.FoundPassages(e.r.Context(), e.sc, e.rec)
+	if err != nil {
+		return nil, err
+	}
+	var out []int64
+	for _, x := range list {
+		for _, p := range found[x.ID].Passages {
+			out = append(out, p.Web.At)
+		}
+	}
+	slices.Sort(out)
+	return out, nil
 }
 
 func spanWords(ns int64) string {
@@ -156,7 +186,7 @@ func (e *endReader) trace(r *http.Request, list []repair.Recording, id string, f
 	}
 	unit, word := axis(to - from)
 	low, high, n := math.Inf(1), math.Inf(-1), 0
-	lowAt, highAt := int64(0), int64(0)
+	var lowAt, highAt db.TraceColumn
 	var points []drawing.Point
 	exact := true
 	for _, rec := range list {
@@ -185,10 +215,10 @@ func (e *endReader) trace(r *http.Request, list []repair.Recording, id string, f
 				points = append(points, drawing.Point{X: float64(k.To-from) / unit, Y: b})
 			}
 			if a < low {
-				low, lowAt = a, k.From
+				low, lowAt = a, k
 			}
 			if b > high {
-				high, highAt = b, k.To
+				high, highAt = b, k
 			}
 			n += k.Bin.N
 		}
@@ -208,7 +238,21 @@ func (e *endReader) trace(r *http.Request, list []repair.Recording, id string, f
 		if y == units.Numbers {
 			return fmt.Sprintf("%.2f %s", v, kind.Unit())
 		}
-		return y.Format(v, e.sys, 3)
+		if y == units.Temperatures {
+			return y.Format(v, e.sys, 1)
+		}
+		return y.Format(v, e.sys, 5)
+	}
+	// A drawn column may span much time: the extreme lies somewhere in it.
+	place := func(k db.TraceColumn) strain.Cell {
+		text, pad := e.second(time.Unix(0, k.From)), max(int64(5e9), (k.To-k.From)/8)
+		if k.To-k.From > 1e9 {
+			text = "between " + text + " and " + time.Unix(0, k.To).In(e.zone).Format("15:04:05")
+			if k.To-k.From > int64(12*time.Hour) {
+				text = "between " + e.second(time.Unix(0, k.From)) + " and " + e.second(time.Unix(0, k.To))
+			}
+		}
+		return strain.Cell{Text: text, Num: true, Href: e.tracePath([]string{id}, k.From-pad, k.To+pad)}
 	}
 	how := "thinned to its extremes"
 	if exact {
@@ -217,9 +261,9 @@ func (e *endReader) trace(r *http.Request, list []repair.Recording, id string, f
 	out.Says = fmt.Sprintf("From %s to %s, %s samples, drawn %s.", value(low), value(high), grouped(int64(n)), how)
 	out.Draw = drawing.Line(drawing.LineData{ID: "t-" + id[len(id)-6:], Title: out.Title, XLabel: word + " after " + e.second(time.Unix(0, from)), YLabel: label, Kind: y, System: e.sys, Height: 260,
 		Series: []drawing.Series{{Name: x.Name, Points: points}}})
-	out.Table = strain.Table{Caption: "Extremes of " + x.Name, Columns: []ui.Column{{Label: "What"}, {Label: "Value", Numeric: true}, {Label: "Time"}}, Rows: [][]strain.Cell{
-		{{Text: "Lowest", Head: true}, {Text: value(low), Num: true}, {Text: e.second(time.Unix(0, lowAt)), Num: true, Href: e.tracePath([]string{id}, lowAt-5e9, lowAt+5e9)}},
-		{{Text: "Highest", Head: true}, {Text: value(high), Num: true}, {Text: e.second(time.Unix(0, highAt)), Num: true, Href: e.tracePath([]string{id}, highAt-5e9, highAt+5e9)}}}}
+	out.Table = strain.Table{Caption: "Extremes of " + x.Name, Columns: []ui.Column{{Label: "What"}, {Label: "Value", Numeric: true}, {Label: "Time", Numeric: true}}, Rows: [][]strain.Cell{
+		{{Text: "Lowest", Head: true}, {Text: value(low), Num: true}, place(lowAt)},
+		{{Text: "Highest", Head: true}, {Text: value(high), Num: true}, place(highAt)}}}
 	return out, nil
 }
 

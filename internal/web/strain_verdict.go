@@ -5,7 +5,6 @@ import (
 	"hash/fnv"
 	"math"
 	"net/http"
-	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -17,7 +16,6 @@ import (
 	"endcast/internal/domain/monitor"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/units"
-	"endcast/views/drawing"
 	"endcast/views/field"
 	"endcast/views/strain"
 	"endcast/views/ui"
@@ -192,7 +190,9 @@ func (e *endReader) verdictPage(w http.ResponseWriter, status int, f *typedForm,
 	for _, a := range j.Against {
 		v.Against = append(v.Against, e.against(a))
 	}
-	v.Pictures = []strain.Picture{e.magnitudes(ev), e.oneTruck(found), e.monthly(j)}
+	if v.Pictures, err = e.strainPictures(j, ev, found, 0); err != nil {
+		return err
+	}
 	v.Past = strain.Table{Caption: "Verdicts that were confirmed", None: "None yet.", Columns: []ui.Column{{Label: "When"}, {Label: "Verdict"}, {Label: "In words"}, {Label: "By"}, {Label: "Note"}}}
 	for _, x := range newestFirst(e.rec.Verdicts, func(x repair.StrainVerdict) time.Time { return x.At }) {
 		mark := strainMark(x.Result)
@@ -291,127 +291,4 @@ func (e *endReader) against(a monitor.Comparison) strain.Against {
 		out.Raw.Rows = append(out.Raw.Rows, []strain.Cell{{Text: sentenceCase(t.Name), Head: true}, {Text: between(t.Value, 3), Num: true}, {Text: p, Num: true}, {Text: note}})
 	}
 	return out
-}
-
-// magnitudes draws the sizes of passages over how many are smaller, state by state.
-func (e *endReader) magnitudes(ev monitor.Evidence) strain.Picture {
-	p := strain.Picture{Title: "Web peaks before and after", Says: "No passage is on record.", Table: strain.Table{Caption: "Web peaks by state, microstrain", Columns: []ui.Column{{Label: "State"}, {Label: "Passages", Numeric: true}, {Label: "Half are below", Numeric: true}, {Label: "Nine in ten are below", Numeric: true}, {Label: "Largest", Numeric: true}}}}
-	d := drawing.LineData{ID: "magnitudes", Title: "Part of the passages that are smaller", XLabel: "web peak, microstrain", YLabel: "part of the passages", Kind: units.Numbers, System: e.sys, Zero: true}
-	var half []float64
-	for _, s := range []monitor.State{monitor.Before, monitor.Days, monitor.Later} {
-		var x []float64
-		for _, q := range ev.Seen {
-			if q.State == s {
-				x = append(x, q.Web)
-			}
-		}
-		if len(x) == 0 {
-			continue
-		}
-		slices.Sort(x)
-		line := drawing.Series{Name: s.String(), Step: true}
-		step := max(1, len(x)/300)
-		for i := 0; i < len(x); i += step {
-			line.Points = append(line.Points, drawing.Point{X: x[i], Y: float64(i+1) / float64(len(x))})
-		}
-		line.Points = append(line.Points, drawing.Point{X: x[len(x)-1], Y: 1})
-		d.Series = append(d.Series, line)
-		half = append(half, monitor.Median(x))
-		p.Table.Rows = append(p.Table.Rows, []strain.Cell{{Text: sentenceCase(s.String()), Head: true}, {Text: strconv.Itoa(len(x)), Num: true}, {Text: decimalText(monitor.Median(x), 1), Num: true},
-			{Text: decimalText(x[min(len(x)-1, len(x)*9/10)], 1), Num: true}, {Text: decimalText(x[len(x)-1], 1), Num: true}})
-	}
-	if len(d.Series) > 0 {
-		p.Draw = drawing.Line(d)
-		p.Says = fmt.Sprintf("Half of the passages strain the web by less than %.0f microstrain.", half[0])
-		if len(half) > 1 {
-			p.Says = fmt.Sprintf("Half of the passages strained the web by less than %.0f microstrain before casting and less than %.0f after; other trucks passed, so this alone proves nothing.", half[0], half[len(half)-1])
-		}
-	}
-	return p
-}
-
-// oneTruck draws the largest passage of the latest recording in web, panel and stud.
-func (e *endReader) oneTruck(found map[string]repair.Found) strain.Picture {
-	p := strain.Picture{Title: "One truck in web, panel and stud", Says: "No passage is on record."}
-	list := e.rec.CountedRecordings()
-	for i := len(list) - 1; i >= 0; i-- {
-		rec := list[i]
-		var best *monitor.Passage
-		f := found[rec.ID]
-		for k := range f.Passages {
-			if q := &f.Passages[k]; q.Web.Flag == monitor.Usable && (best == nil || math.Abs(q.Web.Peak) > math.Abs(best.Web.Peak)) {
-				best = q
-			}
-		}
-		if best == nil {
-			continue
-		}
-		from, to := best.Web.From-2e9, best.Web.To+2e9
-		d := drawing.LineData{ID: "truck", Title: "One truck", XLabel: "seconds", YLabel: "strain less its level before, microstrain", Kind: units.Numbers, System: e.sys}
-		p.Table = strain.Table{Caption: "Peaks of this truck", Columns: []ui.Column{{Label: "Sensor"}, {Label: "Farthest from its level before", Unit: "µε", Numeric: true}}}
-		for c, k := range rec.Channels {
-			x, ok := e.rec.SensorOf(k.Sensor)
-			role := monitor.Kind(x.Kind).Role()
-			if !ok || role != monitor.RoleWeb && role != monitor.RolePanel && role != monitor.RoleStud {
-				continue
-			}
-			conv, err := x.Monitor().Converter(e.sc.Basis())
-			if err != nil {
-				continue
-			}
-			cols, _, err := e.s.store.Trace(e.r.Context(), rec, c, from, to, traceColumns)
-			if err != nil || len(cols) == 0 {
-				continue
-			}
-			var first []float64
-			for _, q := range cols {
-				if q.From < best.Web.From-5e8 {
-					first = append(first, conv.Value(q.Bin.Min))
-				}
-			}
-			level := 0.0
-			if len(first) > 0 {
-				level = monitor.Median(first)
-			}
-			line, far := drawing.Series{Name: x.Name}, 0.0
-			for _, q := range cols {
-				y := conv.Value(q.Bin.Min) - level
-				line.Points = append(line.Points, drawing.Point{X: float64(q.From-from) / 1e9, Y: y})
-				if math.Abs(y) > math.Abs(far) {
-					far = y
-				}
-			}
-			d.Series = append(d.Series, line)
-			p.Table.Rows = append(p.Table.Rows, []strain.Cell{{Text: x.Name, Head: true}, {Text: decimalText(far, 1), Num: true}})
-		}
-		if len(d.Series) > 0 {
-			p.Draw = drawing.Line(d)
-			p.Says = fmt.Sprintf("The largest passage of the latest recording, %s: the web peaks at %.0f microstrain and %s.", e.second(time.Unix(0, best.Web.At)), best.Web.Peak,
-				map[bool]string{true: "panel or stud feel the same truck", false: "neither panel nor stud feel it"}[best.Coincident()])
-		}
-		return p
-	}
-	return p
-}
-
-// monthly draws the ratio by month with the temperature beside it.
-func (e *endReader) monthly(j monitor.Judgment) strain.Picture {
-	p := strain.Picture{Title: "Web over control by month", Says: "Nothing was recorded with a control gauge after casting.", Table: strain.Table{Caption: "Web over control by month, with temperature", Columns: []ui.Column{{Label: "From"}, {Label: "Passages", Numeric: true}, {Label: "Web over control, median", Numeric: true}, {Label: "Temperature, median", Unit: units.Temperatures.Label(e.sys), Numeric: true}}}}
-	line := drawing.Series{Name: "web over control", Dots: true}
-	for _, m := range j.Trend.Months {
-		at := time.Unix(0, m.From).In(e.zone)
-		temp := "–"
-		if m.Temperature != nil {
-			temp = units.Temperatures.Figure(*m.Temperature, e.sys, 1)
-		}
-		line.Points = append(line.Points, drawing.Point{X: drawing.DayNumber(at), Y: m.Ratio})
-		p.Table.Rows = append(p.Table.Rows, []strain.Cell{{Text: e.day(at), Head: true, Num: true}, {Text: strconv.Itoa(m.N), Num: true}, {Text: decimalText(m.Ratio, 3), Num: true}, {Text: temp, Num: true}})
-	}
-	if n := len(line.Points); n > 0 {
-		p.Says = ui.Sentence(j.Trend.Words)
-		if n > 1 {
-			p.Draw = drawing.Line(drawing.LineData{ID: "monthly", Title: "Web over control by month", XLabel: "month", YLabel: "web over control", Kind: units.Numbers, System: e.sys, Days: true, Zero: true, Series: []drawing.Series{line}})
-		}
-	}
-	return p
 }

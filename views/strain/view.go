@@ -43,6 +43,7 @@ type Table struct {
 type Picture struct {
 	Title, Says string
 	Draw        templ.Component // nil: nothing to draw
+	Below       templ.Component // a second drawing under it, nil for none
 	Table       Table
 }
 

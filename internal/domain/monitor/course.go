@@ -133,8 +133,16 @@ func (j *judge) drift() Drift {
 	t := TheilSen(x, y)
 	out.Slope = Interval{Value: t.Slope, Low: t.Low, High: t.High, N: n}
 	out.Growing = (t.Low > 0 || t.High < 0) && math.Abs(t.Slope) >= j.b.Value(basis.EngagedSlipDrift)
-	out.Words = fmt.Sprintf("slip between trucks drifts by %+.4f mm a week (%+.4f to %+.4f)", t.Slope+0, t.Low+0, t.High+0)
+	out.Words = fmt.Sprintf("slip between trucks drifts by %+.4f mm a week (%+.4f to %+.4f)", noMinus(t.Slope), noMinus(t.Low), noMinus(t.High))
 	return out
+}
+
+// noMinus takes the sign off what rounds to nothing in four decimals.
+func noMinus(v float64) float64 {
+	if math.Abs(v) < 0.5e-4 {
+		return 0
+	}
+	return v
 }
 
 // partialSlope is the slope of y over a in the least squares of y over a and b; 0
@@ -176,10 +184,10 @@ func (j *judge) findings(out Judgment) (f []Finding) {
 			add("gauges", "%s: the web keeps %.2f of its strain while the panel carries %.2f; both should add up to 1 within %.2f: look at gauges and stiffnesses", c.After, c.Ratio.Value, s.Share.Value, gauges)
 		}
 		if p := j.ev.Foreseen; p != nil {
-			if g := outside(s.Share, p.ShareLow, p.ShareHigh); g > apart {
+			if g := Outside(s.Share, p.ShareLow, p.ShareHigh); g > apart {
 				add("share", "%s: measured load share %s lies %.2f outside the %.2f to %.2f foreseen", c.After, s.Share, g, p.ShareLow, p.ShareHigh)
 			}
-			if g := outside(c.Reduction, p.ReductionLow, p.ReductionHigh); g > apart {
+			if g := Outside(c.Reduction, p.ReductionLow, p.ReductionHigh); g > apart {
 				add("reduction", "%s: web strain fell by %s, %.2f outside the %.2f to %.2f foreseen", c.After, c.Reduction, g, p.ReductionLow, p.ReductionHigh)
 			}
 		}
@@ -187,9 +195,9 @@ func (j *judge) findings(out Judgment) (f []Finding) {
 	return f
 }
 
-// outside is how far an interval lies from a band; 0 where they touch or nothing is
+// Outside is how far an interval lies from a band; 0 where they touch or nothing is
 // known.
-func outside(i Interval, low, high float64) float64 {
+func Outside(i Interval, low, high float64) float64 {
 	if !i.known() {
 		return 0
 	}

@@ -69,7 +69,7 @@ func (s *Scope) asBuiltRows(r *Record) []any {
 		byKey(r.DeckCores, func(x DeckCore) string { return x.ID }), byKey(r.Gates, func(x GateDecision) string { return x.ID }),
 		byKey(r.Waivers, func(x Waiver) string { return x.ID }),
 		byKey(r.Sensors, func(x Sensor) string { return x.ID }), byKey(r.Recordings, func(x Recording) string { return x.ID }),
-		byKey(r.Verdicts, func(x StrainVerdict) string { return x.ID }),
+		byKey(r.Verdicts, func(x StrainVerdict) string { return x.ID }), byKey(r.StrainSetup, func(x StrainSetup) string { return x.EndID }),
 		byKey(only(s.Pours, func(x Pour) bool { return mine[x.ID] }), func(x Pour) string { return x.ID }),
 		byKey(only(s.PourEnds, func(x PourEnd) bool { return mine[x.PourID] }), func(x PourEnd) string { return x.PourID + x.EndID }),
 		byKey(batches, func(x Batch) string { return x.ID }),
