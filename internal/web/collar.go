@@ -34,6 +34,11 @@ func (s *Server) collarMap(w http.ResponseWriter, r *http.Request) error {
 	v.Design = fmt.Sprintf("Revision %d, %s", d.Revision, revisionMark(d.State).Text)
 	v.Stud = "Studs " + d.StudDiameter.Format(e.sys, -1) + " by " + d.StudHeight.Format(e.sys, -1)
 	v.OutOfDate, v.Caution = e.designWarnings(d)
+	stands := e.approvalStanding()
+	if v.OutOfDate != "" {
+		stands.Because = "" // the banner says it
+	}
+	v.Standing = &stands
 	v.Counts, v.Legend = m.counts(), m.legend()
 	if v.Capacity, err = e.welded(m); err != nil {
 		return err
@@ -51,8 +56,11 @@ func (s *Server) collarMap(w http.ResponseWriter, r *http.Request) error {
 
 // designWarnings says what a person who works to a design must know of it.
 func (e *endReader) designWarnings(d *repair.Design) (outOfDate, caution string) {
-	if stale, why := e.rec.OutOfDate(e.sc); stale {
-		outOfDate = fmt.Sprintf("revision %d no longer stands on what is known: %s", d.Revision, why)
+	switch a := e.approvalNow(); {
+	case a.Standing == repair.ApprovalConfirms && a.Builds():
+		caution = fmt.Sprintf("The approval of revision %d waits to be confirmed, and work goes on meanwhile: %s.", d.Revision, a.Because)
+	case a.Standing >= repair.ApprovalConfirms && a.Standing <= repair.ApprovalOutOfDate:
+		outOfDate = fmt.Sprintf("revision %d no longer stands on what is known: %s", d.Revision, a.Because)
 	}
 	if d.State != repair.DesignApproved && d.State != repair.DesignApprovedNoted {
 		caution = fmt.Sprintf("Revision %d is not approved: it is %s. Weld nothing to it.", d.Revision, revisionMark(d.State).Text)

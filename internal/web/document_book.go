@@ -53,6 +53,8 @@ func (s *Server) endBook(r *http.Request, signable bool) (*endReader, printJob, 
 	}
 	b := s.newBook(job, e.sc.Program, e.rec.End.Name+", "+e.reading(), signable)
 	b.Block = e.bookBlock(job)
+	stands := e.approvalStanding()
+	b.Standing = &stands
 	switch job.kind {
 	case repair.PaperCalculation:
 		b.Lead = "What this end carries, what it must carry, and the repair that mends it, line by line."

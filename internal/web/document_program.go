@@ -44,21 +44,26 @@ func (s *Server) programBook(r *http.Request, signable bool) (printJob, paper.Bo
 	b.Block = ui.TitleBlock{Cells: []ui.Cell{{Label: "Program", Value: sc.Program.Name, Wide: true}, {Label: "Contract", Value: sc.Program.Contract}, {Label: "Owner", Value: sc.Program.Owner},
 		{Label: "Ends", Value: fmt.Sprint(len(sc.States))}, {Label: "Closed", Value: fmt.Sprint(closed)}, {Label: "Below demand, not closed", Value: fmt.Sprint(short)},
 		{Label: "Nonconformances open", Value: fmt.Sprint(open)}, {Label: "Record", Value: shortDigest(job.record)}, {Label: "By", Value: s.user(r).Name}}}
-	b.Sections = []paper.Section{endIndex(sc, sys), endSummaries(sc, sys)}
+	approvals, err := s.approvals(r.Context(), sc)
+	if err != nil {
+		return job, paper.Book{}, err
+	}
+	b.Sections = []paper.Section{endIndex(sc, approvals, sys), endSummaries(sc, approvals, sys)}
 	return job, b, nil
 }
 
 // endIndex is a line for each end.
-func endIndex(sc *repair.Scope, sys units.System) paper.Section {
-	t := paper.Table{Caption: "Ends in the order of the bridge: capacities against the factored demand", Heads: heads("~End", "Support", "Section", "Next step", "Design", "#Corroded", "#Repaired", "#Demand", "Verdict", "Inputs")}
+func endIndex(sc *repair.Scope, approvals map[string]repair.Approval, sys units.System) paper.Section {
+	t := paper.Table{Caption: "Ends in the order of the bridge: capacities against the factored demand", Heads: heads("~End", "Support", "Section", "Next step", "Design", "Approval", "#Corroded", "#Repaired", "#Demand", "Verdict", "Inputs")}
 	for _, st := range sc.States {
-		row := cells(st.Name, st.SupportCode, st.SectionName, stepOrClosed(st), designOf(st), "–", "–", st.Demand.Format(sys, -1), "", shortDigest(st.InputDigest))
+		row := cells(st.Name, st.SupportCode, st.SectionName, stepOrClosed(st), designOf(st), "", "–", "–", st.Demand.Format(sys, -1), "", shortDigest(st.InputDigest))
+		row[5] = mark(approvalMark(approvals[st.Name]))
 		if st.Capacity != nil {
-			row[5].Text = st.Capacity.Format(sys, -1)
-			row[8] = mark(verdictMark(storedVerdict(st.CapacityVerdict)))
+			row[6].Text = st.Capacity.Format(sys, -1)
+			row[9] = mark(verdictMark(storedVerdict(st.CapacityVerdict)))
 		}
 		if st.Repaired != nil {
-			row[6].Text = st.Repaired.Format(sys, -1)
+			row[7].Text = st.Repaired.Format(sys, -1)
 		}
 		t.Rows = append(t.Rows, row)
 	}
@@ -77,7 +82,7 @@ func designOf(st repair.State) string {
 }
 
 // endSummaries is a short account of each end.
-func endSummaries(sc *repair.Scope, sys units.System) paper.Section {
+func endSummaries(sc *repair.Scope, approvals map[string]repair.Approval, sys units.System) paper.Section {
 	sec := paper.Section{ID: "summaries", Title: "Each end"}
 	for _, st := range sc.States {
 		m := ui.Mark{State: ui.Active, Text: stepOrClosed(st)}
@@ -103,6 +108,7 @@ func endSummaries(sc *repair.Scope, sys units.System) paper.Section {
 			add("Deepest loss of web", share(*st.LossMax))
 		}
 		add("Design", designOf(st))
+		add("Approval", standingWords(approvals[st.Name], sys))
 		if st.RatingLeast != nil {
 			add("Least rating factor", factorText(st.RatingLeast))
 		}

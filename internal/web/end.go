@@ -56,6 +56,8 @@ type endReader struct {
 	sys  units.System
 	zone *time.Location
 	who  map[string]string // names of people by id
+
+	approved *repair.Approval // see approvalNow
 }
 
 // openEnd loads the end of the address.
@@ -163,7 +165,7 @@ func (e *endReader) titleBlock() *ui.TitleBlock {
 		}
 	}
 	head := e.s.program(e.r)
-	return &ui.TitleBlock{Cells: []ui.Cell{
+	return &ui.TitleBlock{Cells: append([]ui.Cell{
 		{Label: "Program", Value: head.Name, Wide: true},
 		{Label: "Girder end", Value: e.rec.End.Name},
 		{Label: "Reading", Value: e.reading()},
@@ -175,7 +177,7 @@ func (e *endReader) titleBlock() *ui.TitleBlock {
 		{Label: "Method", Value: st.MethodVersion},
 		{Label: "Record", Value: "version " + numberOf(int(e.rec.End.Version))},
 		{Label: "Release", Value: e.s.cfg.Release},
-	}}
+	}, e.standingCells()...)}
 }
 
 func stepOrClosed(st repair.State) string {

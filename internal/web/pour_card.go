@@ -36,7 +36,7 @@ func (s *Server) pourCard(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v.Facts = c.cardFacts()
-	v.Ends = c.cardEnds()
+	v.Ends, v.Standings = c.cardEnds(), c.standings(c.scope)
 	v.Batches = c.cardBatches()
 	if c.pour.Open {
 		for n := range blankBatches {

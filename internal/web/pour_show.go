@@ -86,8 +86,8 @@ func (s *Server) pourShow(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (c *pourReader) block() *ui.TitleBlock {
-	return &ui.TitleBlock{Cells: []ui.Cell{{Label: "Program", Value: c.head.Name, Wide: true}, {Label: "Pour", Value: strconv.Itoa(c.pour.Number)},
-		{Label: "Cast", Value: c.day(c.pour.StartedAt)}, {Label: "Ends", Value: c.endNames()}, {Label: "Release", Value: c.s.cfg.Release}}}
+	return &ui.TitleBlock{Cells: append([]ui.Cell{{Label: "Program", Value: c.head.Name, Wide: true}, {Label: "Pour", Value: strconv.Itoa(c.pour.Number)},
+		{Label: "Cast", Value: c.day(c.pour.StartedAt)}, {Label: "Ends", Value: c.endNames()}, {Label: "Release", Value: c.s.cfg.Release}}, c.standingCells(c.scope)...)}
 }
 
 func (c *pourReader) endNames() string {

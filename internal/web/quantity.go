@@ -75,6 +75,7 @@ func (s *Server) quantities(r *http.Request) (*castReader, casting.Quantity, err
 		return nil, casting.Quantity{}, err
 	}
 	v := c.quantityView(m)
+	v.Standings = c.standings(m.scope)
 	if len(unknown) > 0 {
 		v.Unknown = "There is no girder end " + strings.Join(unknown, ", ") + " in this program."
 	}

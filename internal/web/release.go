@@ -47,7 +47,7 @@ func (e *endReader) releasePage(w http.ResponseWriter, status int, sent releaseS
 		return err
 	}
 	h := e.head()
-	v := casting.Release{Name: h.Name, Reading: h.Reading, Href: h.Href, Field: h.Field, Zone: e.zoneNote(),
+	v := casting.Release{Name: h.Name, Reading: h.Reading, Href: h.Href, Field: h.Field, Zone: e.zoneNote(), Standing: e.approvalStanding(),
 		Links: []casting.Link{{Text: "Quantities", Href: e.quantitiesHref()}}}
 	v.State, v.Said = e.releaseState(x)
 	if x.Last != nil && x.Last.Decision == repair.CastingReleased && !x.Cast {

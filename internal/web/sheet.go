@@ -95,7 +95,7 @@ func (e *endReader) sheet(ev repair.Evaluations, pads *repair.Pads) (sheet.View,
 	if err != nil {
 		return sheet.View{}, err
 	}
-	v := sheet.View{Name: e.rec.End.Name, Reading: e.reading(), Units: e.sys.Name(), BackHref: e.path(), DocumentsHref: e.path("documents"), PaperHref: e.path("sheet", "paper.css"),
+	v := sheet.View{Standing: e.approvalStanding(), Name: e.rec.End.Name, Reading: e.reading(), Units: e.sys.Name(), BackHref: e.path(), DocumentsHref: e.path("documents"), PaperHref: e.path("sheet", "paper.css"),
 		Whole: e.r.URL.Query().Has("whole"), Stored: stored, Inputs: e.sheetInputs(), Visits: e.sheetVisits(), Lengths: units.Lengths.Label(e.sys),
 		Digest: ev.Digest, Method: string(calc.MethodVersion), Printed: e.when(e.s.store.Today(e.sc.Program)) + " " + e.zone.String(), Prepared: e.s.user(e.r).Name}
 	if len(last) > 0 {
@@ -153,7 +153,7 @@ func (e *endReader) sheetBlock(v sheet.View) ui.TitleBlock {
 	b := *e.titleBlock()
 	cells := b.Cells[:0:0]
 	for _, c := range b.Cells {
-		if c.Label != "Inputs" && c.Label != "Method" && c.Label != "Reading" {
+		if c.Label != "Inputs" && c.Label != "Method" && c.Label != "Reading" && c.Label != "Printed" {
 			cells = append(cells, c)
 		}
 	}

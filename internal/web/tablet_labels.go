@@ -11,6 +11,7 @@ import (
 	"endcast/internal/domain/authz"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/girder"
+	"endcast/internal/domain/repair"
 	"endcast/views/tablet"
 	"endcast/views/ui"
 )
@@ -22,6 +23,15 @@ func (s *Server) tabletLabels(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	sc, err := s.store.States(r.Context(), head.ID.String())
+	if err != nil {
+		return err
+	}
+	approvals, err := s.approvals(r.Context(), sc)
+	if err != nil {
+		return err
+	}
+	printed := s.store.Today(sc.Program).In(zoneOf(sc.Program)).Format("2006-01-02")
 	v := tablet.Labels{All: head.Path("labels")}
 	asked := r.URL.Query().Get("line")
 	for _, row := range rows {
@@ -45,12 +55,23 @@ func (s *Server) tabletLabels(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		v.Labels = append(v.Labels, tablet.Label{Name: row.Name, Reading: row.SupportName + ", " + row.Face + " face", Program: head.Name, Address: address, Code: code})
+		v.Labels = append(v.Labels, tablet.Label{Name: row.Name, Reading: row.SupportName + ", " + row.Face + " face", Program: head.Name, Address: address, Code: code,
+			Approval: labelMark(approvals[row.Name]), Printed: printed})
 	}
 	if asked != "" && v.Title == "" {
 		return fault.New(fault.NotFound, "the bridge has no line of girder ends %.10q", asked)
 	}
 	return s.render(w, r, http.StatusOK, tablet.LabelsPage(s.page(r, "Labels", ui.Crumb{Label: "Bridge", Href: head.Path()}), v))
+}
+
+// labelMark is an approval as short as a label has room for.
+func labelMark(a repair.Approval) ui.Mark {
+	m := approvalMark(a)
+	if a.Standing != repair.ApprovalNone {
+		m.Text += ", revision " + numberOf(a.Revision)
+	}
+	m.Text += "."
+	return m
 }
 
 // tabletAt is where a label leads: to the end on the tablet for those who work

@@ -13,7 +13,7 @@ func TestLabelsOfAllEndsOrOfALine(t *testing.T) {
 	t.Parallel()
 	p := newTestProgram(t)
 	a := p.Role(authz.Manager).Get(p.Path("labels")).Status(200).Has("Abutment 1, ahead face", webtest.Base+p.Path("tablet", "at", "1N-1"))
-	require.Len(t, a.Select("li.qr-label svg path"), 4)
+	require.Len(t, a.Select("li.qr-label svg.qr path"), 4)
 	a = p.Role(authz.Manager).Get(p.Path("labels")+"?line=1F").Status(200).Has("1F-1", "1F-2").Lacks(">1N-1<")
 	require.Len(t, a.Select("li.qr-label"), 2)
 	p.Role(authz.Manager).Get(p.Path("labels") + "?line=9N").Status(404)

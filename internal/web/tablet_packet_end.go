@@ -291,6 +291,11 @@ func (e *endReader) packetDesign(d *repair.Design) *pktDesign {
 		Says: fmt.Sprintf("Revision %d, %s. Studs %s by %s.", d.Revision, revisionMark(d.State).Text, d.StudDiameter.Format(e.sys, -1), d.StudHeight.Format(e.sys, -1)),
 		Repair: pktRepair{Diameter: float64(d.StudDiameter), Size: float64(fillet.Size), SizeText: fillet.Size.Format(e.sys, -1), Over: float64(over), OverText: over.Format(e.sys, -1),
 			Clause: clauseWords(fillet.Clause.Document, fillet.Clause.Article, fillet.Clause.Edition, string(fillet.Clause.Tag))}}
+	a := e.approvalNow()
+	out.Says += " Approval: " + standingWords(a, e.sys) + "."
+	for i, n := range a.Notes {
+		out.Says += fmt.Sprintf(" Note %d: %s.", i+1, strings.TrimSuffix(n, "."))
+	}
 	if all, err := stud.Repairs(b, d.StudDiameter, stud.Gap{Clock: 12, Length: units.Length(math.Pi) * d.StudDiameter}); err == nil {
 		out.Repair.None = all[0].Words
 	}

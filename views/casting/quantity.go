@@ -12,7 +12,8 @@ type Quantity struct {
 	Choices                   []EndChoice // ID is the name of the end
 	Windows                   ui.Field
 	Unknown, Refused          string
-	Ready                     bool // there are numbers
+	Standings                 []ui.Standing // of the approvals of the ends
+	Ready                     bool          // there are numbers
 	Names                     []string
 	Facts, Times              []Fact
 	Forms                     []FormRow

@@ -1050,6 +1050,10 @@ func BatchSheetPage(p ui.Page, v Quantity) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
+				templ_7745c5c3_Err = ui.Standings(v.Standings...).Render(ctx, templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 86, "<div class=\"forms-masses\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
@@ -1074,7 +1078,7 @@ func BatchSheetPage(p ui.Page, v Quantity) templ.Component {
 						var templ_7745c5c3_Var50 string
 						templ_7745c5c3_Var50, templ_7745c5c3_Err = templ.JoinStringErrs(f.Name)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/casting/quantity.templ`, Line: 201, Col: 32}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/casting/quantity.templ`, Line: 202, Col: 32}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var50))
 						if templ_7745c5c3_Err != nil {
@@ -1087,7 +1091,7 @@ func BatchSheetPage(p ui.Page, v Quantity) templ.Component {
 						var templ_7745c5c3_Var51 string
 						templ_7745c5c3_Var51, templ_7745c5c3_Err = templ.JoinStringErrs(f.Reading)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/casting/quantity.templ`, Line: 201, Col: 65}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/casting/quantity.templ`, Line: 202, Col: 65}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var51))
 						if templ_7745c5c3_Err != nil {
@@ -1148,7 +1152,7 @@ func BatchSheetPage(p ui.Page, v Quantity) templ.Component {
 						var templ_7745c5c3_Var53 string
 						templ_7745c5c3_Var53, templ_7745c5c3_Err = templ.JoinStringErrs(m.Name)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/casting/quantity.templ`, Line: 216, Col: 32}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/casting/quantity.templ`, Line: 217, Col: 32}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var53))
 						if templ_7745c5c3_Err != nil {
@@ -1185,7 +1189,7 @@ func BatchSheetPage(p ui.Page, v Quantity) templ.Component {
 					var templ_7745c5c3_Var54 string
 					templ_7745c5c3_Var54, templ_7745c5c3_Err = templ.JoinStringErrs(v.Window)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/casting/quantity.templ`, Line: 224, Col: 21}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/casting/quantity.templ`, Line: 225, Col: 21}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var54))
 					if templ_7745c5c3_Err != nil {
@@ -1198,7 +1202,7 @@ func BatchSheetPage(p ui.Page, v Quantity) templ.Component {
 					var templ_7745c5c3_Var55 string
 					templ_7745c5c3_Var55, templ_7745c5c3_Err = templ.JoinStringErrs(v.LastBatch)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/casting/quantity.templ`, Line: 224, Col: 78}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/casting/quantity.templ`, Line: 225, Col: 78}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var55))
 					if templ_7745c5c3_Err != nil {
@@ -1233,7 +1237,7 @@ func BatchSheetPage(p ui.Page, v Quantity) templ.Component {
 						var templ_7745c5c3_Var57 string
 						templ_7745c5c3_Var57, templ_7745c5c3_Err = templ.JoinStringErrs(n)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/casting/quantity.templ`, Line: 230, Col: 39}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/casting/quantity.templ`, Line: 231, Col: 39}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var57))
 						if templ_7745c5c3_Err != nil {

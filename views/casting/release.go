@@ -7,6 +7,7 @@ type Release struct {
 	Name, Reading, Href, Field string
 	State                      ui.Mark
 	Said                       string
+	Standing                   ui.Standing // of the approval
 	Moved                      []string
 	None                       string // why nothing can be released here
 	Zone                       string

@@ -209,6 +209,7 @@ type Card struct {
 	Code                                     tablet.Code
 	Facts                                    []Fact
 	Ends                                     []CardEnd
+	Standings                                []ui.Standing // of the approvals of the ends
 	Batches                                  []CardBatch
 	Blank                                    []string // numbers of batches that are still to come
 	Gaps                                     []CheckLine

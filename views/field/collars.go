@@ -11,6 +11,7 @@ type Collars struct {
 	Head      Head
 	OutOfDate string // what moved under the approved design; "" when it is current
 	Caution   string // that the design is not approved
+	Standing  *ui.Standing
 	Design    string // "Revision 2, approved"
 	Stud      string // size of the studs
 	Empty     string // why there is no map

@@ -21,8 +21,9 @@ type Book struct {
 	Style    string // the whole style sheet, with fonts and the running lines of the pages
 	Unsigned string // the line of a print that nobody can sign; "" for one to be signed
 	Block    ui.TitleBlock
-	Signing  []string // meanings that may be signed, in words; none on an unsigned print
-	Identity []Fact   // what tells this document from every other
+	Standing *ui.Standing // of the approval; nil for a document of the program
+	Signing  []string     // meanings that may be signed, in words; none on an unsigned print
+	Identity []Fact       // what tells this document from every other
 	Sections []Section
 }
 

@@ -23,6 +23,7 @@ type View struct {
 	Whole         bool
 	PaperHref     string // style sheet of the running head
 	Block         ui.TitleBlock
+	Standing      ui.Standing // of the approval
 
 	Stored  Stored
 	Answer  []Answer

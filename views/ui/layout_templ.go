@@ -803,7 +803,7 @@ func TitleBlockView(b TitleBlock) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				var templ_7745c5c3_Var38 = []any{"cell", templ.KV("wide", c.Wide)}
+				var templ_7745c5c3_Var38 = []any{"cell", templ.KV("wide", c.Wide), templ.KV("paper-only", c.Paper)}
 				templ_7745c5c3_Err = templ.RenderCSSItems(ctx, templ_7745c5c3_ElementWriter, templ_7745c5c3_Var38...)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err

@@ -77,6 +77,18 @@ type Cell struct {
 	Label, Value string
 	Wide         bool
 	Mark         *Mark // a state, drawn beside the value
+	Paper        bool  // shown on paper only
+}
+
+// Standing is how the approval stands that somebody works by, for the head of a sheet.
+type Standing struct {
+	Of      string // end, where a sheet has several
+	Mark    Mark
+	Text    string // revision, and who approved it when
+	Because string // what moved, or why there is none
+	Stop    string // what must not be done; "" where work goes on
+	Notes   []string
+	Printed string // moment of the sheet
 }
 
 // State is what a mark tells.
