@@ -35,6 +35,7 @@ var sheets = []struct{ label, suffix string }{
 	{"Pours", "/pours"},
 	{"Laboratory", "/laboratory"},
 	{"Windows", "/windows"},
+	{"Crews and stock", "/planning"},
 	{"Forecast", "/forecast"},
 	{"Spans", "/spans"},
 	{"Vehicles", "/vehicles"},

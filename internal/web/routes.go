@@ -163,6 +163,10 @@ func (s *Server) table() []route {
 		on(get, programPrefix+"/windows/{window}", authz.SeeProgram, s.windowShow),
 		on(post, programPrefix+"/windows/{window}", authz.PlanWindow, s.windowSubmit),
 
+		// shift_setup
+		on(get, programPrefix+"/planning", authz.SeeProgram, s.setupShow),
+		on(post, programPrefix+"/planning", authz.PlanShift, s.setupSubmit),
+
 		// forecast
 		on(get, programPrefix+"/forecast", authz.SeeProgram, s.forecastShow),
 		on(post, programPrefix+"/forecast", authz.ForecastSample, s.forecastLeaveOut),

@@ -52,3 +52,36 @@ type WhatIf struct {
 	Kind           string
 	Windows, Yield ui.Field
 }
+
+// Setup is what windows are planned with: kinds of access, crews, what steps take, what is on hand.
+type Setup struct {
+	Action string
+	May    bool
+	Parts  []SetupPart
+	Open   *SetupForm // the one form that is open; nil for none
+}
+
+// SetupPart is one list of the setup.
+type SetupPart struct {
+	Anchor, Title, Lead, Empty string
+	Columns                    []ui.Column
+	Rows                       []SetupRow
+	Add                        string // address of the form for a new one, empty where none is added
+	AddLabel                   string
+}
+
+// SetupRow is one line of a list; the first cell is its name.
+type SetupRow struct {
+	Cells   []string
+	Edit    string
+	Retired bool
+}
+
+// SetupForm is the form of one line.
+type SetupForm struct {
+	Title, Part, Of, Cancel string
+	Fields                  []ui.Field
+	Retire                  bool // offers the box
+	Retired                 bool
+	settings.Form
+}

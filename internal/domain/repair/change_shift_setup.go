@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"endcast/internal/domain/calc"
 	"endcast/internal/domain/fault"
 )
 
@@ -18,6 +19,32 @@ type SetWindowKind struct {
 	HandbackMin   int      `json:"handback_min"`
 	EveryDays     float64  `json:"every_days"`
 	Note          string   `json:"note"`
+	// From is the Digest that the edit was made from, NoneBefore for a new one; empty asks for no comparison.
+	From string `json:"from,omitempty"`
+}
+
+// NoneBefore as From says that there was none when the form was opened.
+const NoneBefore = "none"
+
+// Digest names what a kind of access asks for as it stands.
+func (k WindowKind) Digest() string { return calc.Digest(k) }
+
+// Digest names a crew as it stands.
+func (k Crew) Digest() string { return calc.Digest(k) }
+
+// Digest names what a step takes as it stands.
+func (e StepEffort) Digest() string { return calc.Digest(e) }
+
+// Digest names a thing on hand as it stands.
+func (k ShiftStock) Digest() string { return calc.Digest(k) }
+
+// stands compares what an edit was made from with what is on record at i, which is negative for nothing.
+func stands[T interface{ Digest() string }](list []T, i int, was, what string) error {
+	is := NoneBefore
+	if i >= 0 {
+		is = list[i].Digest()
+	}
+	return from(was, is, what)
 }
 
 // Kind implements Change.
@@ -41,6 +68,9 @@ func (ch SetWindowKind) Apply(s *Scope, c Context) error {
 		return err
 	}
 	i := slices.IndexFunc(s.Shifts.Kinds, func(x WindowKind) bool { return x.Name == k.Name })
+	if err := stands(s.Shifts.Kinds, i, ch.From, "the facts of this kind of access"); err != nil {
+		return err
+	}
 	if i < 0 {
 		k.ID = c.NewID()
 		s.Shifts.Kinds = append(s.Shifts.Kinds, k)
@@ -71,6 +101,7 @@ type SetCrew struct {
 	Kinds   []string `json:"kinds"`
 	Note    string   `json:"note"`
 	Retired bool     `json:"retired"`
+	From    string   `json:"from,omitempty"` // as in SetWindowKind
 }
 
 // Kind implements Change.
@@ -89,12 +120,15 @@ func (ch SetCrew) Apply(s *Scope, c Context) error {
 	if err := bad.Err(); err != nil {
 		return err
 	}
+	i := slices.IndexFunc(s.Shifts.Crews, func(x Crew) bool { return x.ID == k.ID })
+	if err := stands(s.Shifts.Crews, i, ch.From, "the facts of this crew"); err != nil {
+		return err
+	}
 	if k.ID == "" {
 		k.ID = c.NewID()
 		s.Shifts.Crews = append(s.Shifts.Crews, k)
 		return nil
 	}
-	i := slices.IndexFunc(s.Shifts.Crews, func(x Crew) bool { return x.ID == k.ID })
 	if i < 0 {
 		return fault.New(fault.NotFound, "this program has no such crew")
 	}
@@ -110,6 +144,7 @@ type SetEffort struct {
 	Trades  []string       `json:"trades"`
 	Uses    map[string]int `json:"uses"`
 	Source  string         `json:"source"`
+	From    string         `json:"from,omitempty"` // as in SetWindowKind
 }
 
 // Kind implements Change.
@@ -135,6 +170,9 @@ func (ch SetEffort) Apply(s *Scope, _ Context) error {
 		return err
 	}
 	i := slices.IndexFunc(s.Shifts.Efforts, func(x StepEffort) bool { return x.StepID == e.StepID })
+	if err := stands(s.Shifts.Efforts, i, ch.From, "what this step takes"); err != nil {
+		return err
+	}
 	if i < 0 {
 		s.Shifts.Efforts = append(s.Shifts.Efforts, e)
 	} else {
@@ -149,6 +187,7 @@ type SetStock struct {
 	Name   string `json:"name"`
 	OnHand int    `json:"on_hand"`
 	Note   string `json:"note"`
+	From   string `json:"from,omitempty"` // as in SetWindowKind
 }
 
 // Kind implements Change.
@@ -166,6 +205,9 @@ func (ch SetStock) Apply(s *Scope, _ Context) error {
 		return err
 	}
 	i := slices.IndexFunc(s.Shifts.Stock, func(x ShiftStock) bool { return x.Name == k.Name })
+	if err := stands(s.Shifts.Stock, i, ch.From, "what is on hand of it"); err != nil {
+		return err
+	}
 	if i < 0 {
 		s.Shifts.Stock = append(s.Shifts.Stock, k)
 	} else {
