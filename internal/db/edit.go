@@ -226,6 +226,7 @@ func (st *Store) carry(ctx context.Context, tx pgx.Tx, e Entry, endIDs []string,
 	}
 	var entry journalEntry
 	follows := queueJournalTip(b, &entry, after.Program.ID)
+	queueTally(b, before, after) // behind the lock of the journal: no two edits meet at a count
 	if err := tx.SendBatch(ctx, b).Close(); err != nil {
 		return Receipt{}, nil, writeFault(err)
 	}

@@ -36,6 +36,8 @@ var unpacked = map[string]string{
 	"photo_blob":         "the pictures are files, by their hash",
 	"raw_file":           "the files are files, by their hash",
 	"signing_key":        "the public keys of the server are in signatures/keys.pem; their secret parts never leave it",
+	"end_tally":          "what an end adds to counts follows from the record",
+	"program_tally":      "counts follow from the record",
 	"photo_thumb":        "small copies follow from the originals",
 	"app_user":           "accounts belong to the server; person.csv names who had a part in this program, without addresses and passwords",
 	"membership":         "person.csv names who has a part in this program",

@@ -41,8 +41,8 @@ func (st *Store) Refresh(ctx context.Context, each func(done int)) (int, error) 
 func (st *Store) refreshSome(ctx context.Context, after string) (n int, last string, err error) {
 	type ref struct{ End, Program string }
 	rows, err := st.Pool.Query(ctx, `select e.id::text, e.program_id::text from girder_end e
-		left join end_state s on s.end_id = e.id left join outlook o on o.end_id = e.id
-		where e.id > $1::uuid and (s.method_version is distinct from $2 or o.method_version is distinct from $2)
+		left join end_state s on s.end_id = e.id left join outlook o on o.end_id = e.id left join end_tally t on t.end_id = e.id
+		where e.id > $1::uuid and (t.end_id is null or s.method_version is distinct from $2 or o.method_version is distinct from $2)
 		order by e.id limit $3`, after, string(calc.MethodVersion), refreshSize)
 	if err != nil {
 		return 0, "", err
@@ -84,6 +84,8 @@ func (st *Store) refreshEnds(ctx context.Context, program string, ids []string) 
 		if err := diffDerived(b, before, now); err != nil {
 			return err
 		}
+		b.Queue("select pg_advisory_xact_lock($1)", journalLock)
+		queueTally(b, before, now)
 		return tx.SendBatch(ctx, b).Close()
 	})
 }
@@ -92,7 +94,7 @@ func (st *Store) refreshEnds(ctx context.Context, program string, ids []string) 
 func (st *Store) NeedRefresh(ctx context.Context) (int, error) {
 	var n int
 	err := st.Pool.QueryRow(ctx, `select count(*) from girder_end e left join end_state s on s.end_id = e.id left join outlook o on o.end_id = e.id
-		where s.method_version is distinct from $1 or o.method_version is distinct from $1`, string(calc.MethodVersion)).Scan(&n)
+		left join end_tally t on t.end_id = e.id where t.end_id is null or s.method_version is distinct from $1 or o.method_version is distinct from $1`, string(calc.MethodVersion)).Scan(&n)
 	if err != nil {
 		return 0, fmt.Errorf("look for ends to compute: %w", err)
 	}

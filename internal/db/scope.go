@@ -61,6 +61,7 @@ var (
 	batches         = keep[repair.Batch]("batch", "id")
 	specimens       = keep[repair.Specimen]("specimen", "id")
 	states          = keep[repair.State]("end_state", "end_id")
+	tallies         = keep[repair.EndTally]("end_tally", "end_id")
 	results         = keep[repair.Result]("result", "end_id", "subject")
 	outlooks        = keep[repair.Outlook]("outlook", "end_id")
 	spanDemands     = keep[repair.SpanDemand]("span_demand", "span_id")
@@ -211,6 +212,7 @@ func (f *endRows) queue(b *pgx.Batch, ids []string) {
 	releases.queue(b, &f.r.Releases, ofEnds, ids)
 	endDemands.queue(b, &f.r.EndDemands, ofEnds, ids)
 	outlooks.queue(b, &f.r.Outlook, ofEnds, ids)
+	tallies.queue(b, &f.r.Tally, ofEnds, ids)
 }
 
 func (f *endRows) records() []*repair.Record {
@@ -250,6 +252,7 @@ func (f *endRows) records() []*repair.Record {
 	sortTo(at, f.r.Releases, func(x *repair.ReleaseDecision) string { return x.EndID }, func(r *repair.Record) *[]repair.ReleaseDecision { return &r.Releases })
 	sortTo(at, f.r.EndDemands, func(x *repair.EndDemand) string { return x.EndID }, func(r *repair.Record) *[]repair.EndDemand { return &r.EndDemands })
 	sortTo(at, f.r.Outlook, func(x *repair.Outlook) string { return x.EndID }, func(r *repair.Record) *[]repair.Outlook { return &r.Outlook })
+	sortTo(at, f.r.Tally, func(x *repair.EndTally) string { return x.EndID }, func(r *repair.Record) *[]repair.EndTally { return &r.Tally })
 	return out
 }
 
@@ -377,6 +380,9 @@ func diffDerived(b *pgx.Batch, before, after *repair.Scope) error {
 			return err
 		}
 		if _, err := outlooks.diff(b, o.Outlook, r.Outlook); err != nil {
+			return err
+		}
+		if _, err := tallies.diff(b, o.Tally, r.Tally); err != nil {
 			return err
 		}
 	}

@@ -56,6 +56,9 @@ func (st *Store) Verify(ctx context.Context) (Verified, error) {
 		if err := v.recompute(ctx, tx); err != nil {
 			return err
 		}
+		if err := v.counts(ctx, tx); err != nil {
+			return err
+		}
 		if err := v.pictures(ctx, tx, st.Folder); err != nil {
 			return err
 		}
@@ -273,6 +276,9 @@ func (v *Verified) recomputeSome(ctx context.Context, tx pgx.Tx, programID strin
 		where := "end " + r.End.Name
 		if !reflect.DeepEqual(o.Outlook, r.Outlook) {
 			v.say(where, "its stored outlook differs from the recomputed one: %s", rowDifference(o.Outlook, r.Outlook))
+		}
+		if !reflect.DeepEqual(o.Tally, r.Tally) {
+			v.say(where, "what it adds to the counts of its program differs from what is recomputed")
 		}
 		if !reflect.DeepEqual(o.State, r.State) {
 			v.say(where, "its stored state differs from the recomputed one: %s", rowDifference(o.State, r.State))

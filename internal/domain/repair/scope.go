@@ -85,7 +85,8 @@ type Record struct {
 	// Derived by Recompute.
 	State   []State // none for an end that was never computed, else one
 	Results []Result
-	Outlook []Outlook // as State
+	Outlook []Outlook  // as State
+	Tally   []EndTally // as State
 }
 
 // Scope is what one change sees and may alter: the program, and the ends it

@@ -61,6 +61,7 @@ func (r *Record) recompute(s *Scope) error {
 		return 1
 	})
 	r.State = []State{r.state(s, ev, status, load, out, facts, moved)}
+	r.Tally = []EndTally{r.tally(s, status, facts.Started)}
 	return nil
 }
 

@@ -1,0 +1,2 @@
+drop table program_tally;
+drop table end_tally;
