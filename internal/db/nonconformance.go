@@ -26,7 +26,8 @@ type NonconformanceLine struct {
 type NonconformanceFilter struct {
 	Open, Closed bool
 	Critical     bool
-	End          string // name of an end
+	End          string  // name of an end
+	Cause        *string // as causes are counted (repair.CauseOf); nil for any
 }
 
 // NonconformanceList is one page of nonconformances with the number of all that
@@ -54,6 +55,11 @@ func (st *Store) ListNonconformances(ctx context.Context, programID string, f No
 	if f.End != "" {
 		args = append(args, f.End)
 		cond = append(cond, "e.name = upper($2)")
+	}
+	if f.Cause != nil {
+		// The same as repair.CauseOf.
+		args = append(args, *f.Cause, repair.CauseLength)
+		cond = append(cond, fmt.Sprintf(`rtrim(left(lower(btrim(regexp_replace(n.cause, '\s+', ' ', 'g'))), $%d), '. ') = $%d`, len(args), len(args)-1))
 	}
 	cols := make([]string, len(nonconformances.cols))
 	for i, c := range nonconformances.cols {

@@ -96,6 +96,8 @@ type ListFilter struct {
 	OutOfDate bool
 	Short     bool // capacity below demand
 	NCR       bool // with an open nonconformance
+	// Mark narrows to the ends that add to a count of the program (repair.Marks).
+	Mark string
 }
 
 // listOrders are the orders a list may be asked for; each is backed by an index
@@ -155,6 +157,9 @@ func (f ListFilter) where(programID string) (string, []any) {
 	}
 	if f.NCR {
 		cond = append(cond, "open_ncr > 0")
+	}
+	if f.Mark != "" {
+		add("exists (select from end_tally t where t.end_id = end_state.end_id and jsonb_exists(t.marks, ?))", f.Mark)
 	}
 	return strings.Join(cond, " and "), args
 }

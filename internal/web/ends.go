@@ -41,7 +41,7 @@ func (s *Server) endList(w http.ResponseWriter, r *http.Request) error {
 }
 
 func listFilter(q url.Values) db.ListFilter {
-	f := db.ListFilter{Query: q.Get("q"), Step: q.Get("step"), Track: q.Get("track"), Reason: q.Get("reason"), Support: q.Get("support"), Access: q.Get("access")}
+	f := db.ListFilter{Query: q.Get("q"), Step: q.Get("step"), Track: q.Get("track"), Reason: q.Get("reason"), Support: q.Get("support"), Access: q.Get("access"), Mark: q.Get("counted")}
 	switch q.Get("show") {
 	case "open":
 		f.Open = true
@@ -103,6 +103,9 @@ func narrowings(base string, q url.Values, frame *repair.Scope) []ends.Narrowing
 	}
 	if v := q.Get("access"); v != "" {
 		drop("access", "access: "+v)
+	}
+	if v := q.Get("counted"); v != "" {
+		drop("counted", countedWords(v, frame))
 	}
 	return out
 }

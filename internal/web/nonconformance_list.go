@@ -1,11 +1,13 @@
 package web
 
 import (
+	"cmp"
 	"net/http"
 	"net/url"
 	"strings"
 
 	"endcast/internal/db"
+	"endcast/internal/domain/repair"
 	"endcast/internal/domain/sequence"
 	"endcast/views/field"
 )
@@ -22,6 +24,10 @@ func (s *Server) nonconformanceList(w http.ResponseWriter, r *http.Request) erro
 	q := r.URL.Query()
 	show := q.Get("show")
 	f := db.NonconformanceFilter{Open: show == "" || show == "critical", Closed: show == "closed", Critical: show == "critical", End: strings.TrimSpace(q.Get("end"))}
+	if q.Has("cause") {
+		cause := repair.CauseOf(q.Get("cause"))
+		f.Cause = &cause
+	}
 	page := pageNumber(q)
 	list, err := s.store.ListNonconformances(r.Context(), head.ID.String(), f, page, nonconformancesPerPage)
 	if err != nil {
@@ -37,6 +43,9 @@ func (s *Server) nonconformanceList(w http.ResponseWriter, r *http.Request) erro
 		if f.End != "" {
 			c.Set("end", f.End)
 		}
+		if f.Cause != nil {
+			c.Set("cause", *f.Cause)
+		}
 		v.Show = append(v.Show, field.Tab{Label: t.label, Href: base + "?" + c.Encode(), Current: show == t.key})
 	}
 	e := &endReader{s: s, r: r, sc: frame, zone: zoneOf(frame.Program)}
@@ -44,6 +53,9 @@ func (s *Server) nonconformanceList(w http.ResponseWriter, r *http.Request) erro
 		v.Rows = append(v.Rows, e.nonconformanceRow(head, x))
 	}
 	title := "Nonconformances"
+	if f.Cause != nil {
+		title += " by cause: " + cmp.Or(*f.Cause, "not said yet")
+	}
 	if f.End != "" {
 		title += " of " + strings.ToUpper(f.End)
 	}

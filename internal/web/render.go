@@ -20,6 +20,7 @@ import (
 // once a route answers there and the person may ask for it.
 var sheets = []struct{ label, suffix string }{
 	{"Bridge", ""},
+	{"Dashboard", "/board"},
 	{"Ends", "/ends"},
 	{"Repair first", "/first"},
 	{"Work", "/work"},

@@ -65,6 +65,7 @@ func (s *Server) table() []route {
 		on(get, programPrefix, authz.SeeProgram, s.bridgeShow),
 		on(get, programPrefix+"/ends", authz.SeeProgram, s.endList),
 		on(get, programPrefix+"/work", authz.SeeProgram, s.workShow),
+		on(get, programPrefix+"/board", authz.SeeProgram, s.boardShow),
 
 		// end
 		on(get, programPrefix+"/ends/{end}", authz.SeeProgram, s.endShow),

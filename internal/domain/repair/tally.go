@@ -33,6 +33,9 @@ const (
 	MarkClosed   = "closed"   // access, day of the last finished step
 	MarkThrough  = "through"  // days from the first finished step to closed
 	MarkPassed   = "passed"   // step, days in it
+	MarkPast     = "past"     // step: finished
+	MarkFree     = "free"     // open, nothing in the way
+	MarkBlocked  = "blocked"  // open, and blocked
 	MarkLeft     = "left"     // step: still asked
 	MarkWorked   = "worked"   // kind of window, quarter of an hour: a step completed
 	MarkTried    = "tried"    // step: completions
@@ -93,6 +96,11 @@ func (r *Record) tally(s *Scope, status sequence.Status, started time.Time) EndT
 		standing = "closed"
 	} else {
 		m.add(1, MarkOpen, e.Access, st.StepCode, st.Track, st.Reason)
+		if st.Track == "" {
+			m.add(1, MarkFree)
+		} else {
+			m.add(1, MarkBlocked)
+		}
 		if status.Current != nil {
 			m.add(1, MarkIn, st.StepCode, dayOf(status.Since))
 		}
@@ -100,6 +108,7 @@ func (r *Record) tally(s *Scope, status sequence.Status, started time.Time) EndT
 	m.add(1, MarkLine, st.SupportCode, e.Face, standing)
 	passes := status.Passes(started)
 	for _, p := range passes {
+		m.add(1, MarkPast, p.Step.Code)
 		m.add(1, MarkPassed, p.Step.Code, strconv.Itoa(DaysBetween(p.From, p.To)))
 	}
 	if len(passes) > 0 {
@@ -181,7 +190,7 @@ func (r *Record) tallyQuality(m Marks) {
 		if n.ClosedAt != nil {
 			state = "closed"
 		}
-		m.add(1, MarkNC, n.Cause, n.Disposition, state)
+		m.add(1, MarkNC, CauseOf(n.Cause), n.Disposition, state)
 		rework = rework || n.Disposition == "repair" || n.Disposition == "rework"
 	}
 	if len(r.Nonconformances) > 0 {
@@ -208,6 +217,19 @@ func (r *Record) tallyQuality(m Marks) {
 			m.add(1, MarkRejected, weekOf(at))
 		}
 	}
+}
+
+// CauseLength is how many characters of a cause tell it from others when causes are
+// counted.
+const CauseLength = 100
+
+// CauseOf is a cause as it is counted: people write it by hand.
+func CauseOf(text string) string {
+	words := []rune(strings.ToLower(strings.Join(strings.Fields(text), " ")))
+	if len(words) > CauseLength {
+		words = words[:CauseLength]
+	}
+	return strings.TrimRight(string(words), ". ")
 }
 
 // tallyItems counts quantities. The final one of an end is what its design asks for,
