@@ -19,8 +19,8 @@ func TestBoardTellsWhereTheProgramStands(t *testing.T) {
 	}
 	manager := p.Role(authz.Manager)
 	manager.Get(p.Path("ends")+"?counted=left|CLN").Status(200).Has("1N-1", "still to go through: cleaned")
-	manager.Get(p.Path("ends")+"?counted=past|CLN").Status(200).Has("No end meets these conditions")
-	manager.Get(p.Path("nonconformances")+"?show=all&cause=").Status(200).Has("by cause: not said yet")
+	manager.Get(p.Path("ends") + "?counted=past|CLN").Status(200).Has("No end meets these conditions")
+	manager.Get(p.Path("nonconformances") + "?show=all&cause=").Status(200).Has("by cause: not said yet")
 	v, err := p.Store.Verify(p.ctx)
 	require.NoError(t, err)
 	require.Empty(t, v.Differences)
