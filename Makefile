@@ -7,7 +7,7 @@ CORES := $(shell n=$$(nproc 2>/dev/null || echo 2); if [ $$n -gt 4 ]; then n=4; 
 VCS   := $(shell git rev-parse HEAD >/dev/null 2>&1 && git status --porcelain >/dev/null 2>&1 && echo auto || echo false)
 TOOL  := go tool -modfile=deploy/tools.mod
 
-.PHONY: help build run test check generate bench compare load clean
+.PHONY: help build run test check generate bench compare load kill clean
 
 help:
 	@echo "make run       build and start, with the demonstration if the database is empty"
@@ -18,6 +18,7 @@ help:
 	@echo "make bench     run the benchmarks"
 	@echo "make compare   time the same checks in a spreadsheet (needs LibreOffice Calc)"
 	@echo "make load      measure a server with a hundred thousand ends"
+	@echo "make kill      kill the program and PostgreSQL during ten thousand edits"
 
 build:
 	@CGO_ENABLED=0 go build -trimpath -buildvcs=$(VCS) -o bin/endcast ./cmd/server
@@ -53,6 +54,10 @@ compare:
 load:
 	@deploy/need.sh postgresql
 	@go test -tags load -run '^TestLoad$$' -v ./internal/web
+
+kill:
+	@deploy/need.sh postgresql
+	@go test -tags kill -run '^TestKill$$' -timeout 2h -v ./cmd/server
 
 clean:
 	rm -rf bin
