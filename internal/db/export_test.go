@@ -19,3 +19,22 @@ func (st *Store) LoadDemoWatched(ctx context.Context, hash func(string) (string,
 func ScopeIn(ctx context.Context, tx pgx.Tx, programID string, ids ...string) (*repair.Scope, error) {
 	return loadScope(ctx, tx, programID, ids)
 }
+
+// WriteSamples stores the rows that fill gives to add, as an import does.
+func WriteSamples(ctx context.Context, to sampleStore, id string, channels int, fill func(add func(t int64, values []float64) error) error) error {
+	w, err := newSampleWriter(to, id, channels)
+	if err != nil {
+		return err
+	}
+	first, last := int64(-1), int64(0)
+	if err := fill(func(t int64, v []float64) error {
+		if first < 0 {
+			first = t
+		}
+		last = t
+		return w.add(ctx, t, v)
+	}); err != nil {
+		return err
+	}
+	return w.end(ctx, first, last)
+}
