@@ -26,7 +26,9 @@ import (
 // Why blocks and not a row a sample: a row of PostgreSQL has a head of 23 bytes and an
 // entry in an index, where a packed sample of a usual logger takes a byte or two. Why not
 // files beside the database: they would need a backup of their own and a rule of what is
-// half written. The other forms were not timed against this one.
+// half written. Beside a row a sample time with a column a channel, the leanest table, blocks
+// took a ninth of the room, a sixth of the time to write, a third to read a minute, and a
+// hundredth to draw the whole (BenchmarkStores; figures in README.md).
 const (
 	blockRows    = 8192
 	thinSamples  = 64
