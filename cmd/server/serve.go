@@ -170,8 +170,8 @@ func greet(ctx context.Context, j job, base string) error {
 
 // answer serves requests until the context or the database ends.
 func answer(ctx context.Context, log *slog.Logger, l net.Listener, h http.Handler, databaseEnded <-chan struct{}) error {
-	streams, endStreams := context.WithCancel(context.WithoutCancel(ctx))
-	defer endStreams()
+	streams, endStreams := context.WithCancelCause(context.WithoutCancel(ctx))
+	defer endStreams(web.ErrStopping)
 	server := web.NewHTTPServer(streams, l.Addr().String(), h)
 	server.ErrorLog = slog.NewLogLogger(log.Handler(), slog.LevelWarn)
 	failed := make(chan error, 1)
@@ -189,7 +189,7 @@ func answer(ctx context.Context, log *slog.Logger, l net.Listener, h http.Handle
 	}
 	limit, cancel := context.WithTimeout(context.WithoutCancel(ctx), requestsStop)
 	defer cancel()
-	endStreams()
+	endStreams(web.ErrStopping)
 	if err := server.Shutdown(limit); err != nil {
 		_ = server.Close()
 		cause = errors.Join(cause, fmt.Errorf("requests did not finish within %s: %w", requestsStop, err))

@@ -40,9 +40,20 @@ var answers = map[fault.Kind]struct {
 	fault.Unavailable: {503, "Not available just now", "Try again in a minute."},
 }
 
+// ErrStopping is the cause with which the base context of NewHTTPServer ends when the server
+// stops.
+var ErrStopping = errors.New("the server is stopping")
+
 // fail answers a request with an error. A client that left gets nothing.
 func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	ctx := r.Context()
+	if errors.Is(err, context.Canceled) && errors.Is(context.Cause(ctx), ErrStopping) {
+		// The client is there still, and has to hear that it may send the same again.
+		r = r.WithContext(context.WithoutCancel(ctx))
+		ctx = r.Context()
+		w.Header().Set("Retry-After", "30")
+		err = fault.Wrap(fault.Unavailable, err, "the server is stopping: what was sent may not be on record, send it again")
+	}
 	if errors.Is(err, context.Canceled) && ctx.Err() != nil {
 		s.log.DebugContext(ctx, "client left", "error", err)
 		w.WriteHeader(statusGone)

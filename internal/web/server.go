@@ -164,7 +164,8 @@ func (s *Server) Handler() http.Handler { return s.handler }
 func (s *Server) Close() { s.stop() }
 
 // NewHTTPServer returns an http.Server for the handler with limits on how long and
-// how large a request may be. Cancel base to end long streams before Shutdown.
+// how large a request may be. Cancel base, with ErrStopping as the cause, to end
+// long streams before Shutdown.
 func NewHTTPServer(base context.Context, addr string, h http.Handler) *http.Server {
 	return &http.Server{
 		Addr: addr, Handler: h,
