@@ -9,6 +9,7 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"strconv"
 	"syscall"
 	"time"
 
@@ -95,7 +96,12 @@ func serve(ctx context.Context, c console, set settings, demo bool) (err error) 
 		defer close(reading)
 		site.RunStrain(background)
 	}()
-	defer func() { stop(); <-computing; <-reading }()
+	writing := make(chan struct{})
+	go func() {
+		defer close(writing)
+		site.RunLetters(background)
+	}()
+	defer func() { stop(); <-computing; <-reading; <-writing }()
 	return answer(ctx, log, listener, site.Handler(), d.ended())
 }
 
@@ -144,6 +150,14 @@ func webConfig(ctx context.Context, j job, base string, set settings) (web.Confi
 	var err error
 	if cfg.SignOn, err = set.signOn(); err != nil {
 		return cfg, err
+	}
+	cfg.DigestHour, _ = strconv.Atoi(set.DigestHour) // checked with the other settings
+	m, err := set.mailServer()
+	if err != nil {
+		return cfg, err
+	}
+	if m != nil {
+		cfg.Mail = m
 	}
 	if f := provided.DemoAccounts; f != nil {
 		accounts, err := f(ctx, j)

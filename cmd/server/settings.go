@@ -10,9 +10,11 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 
 	"endcast/internal/db"
+	"endcast/internal/mail"
 )
 
 // settings are what an owner decides about an installation.
@@ -20,6 +22,7 @@ type settings struct {
 	Addr, DatabaseURL, Data, Account, BaseURL, Proxies, Log, LogLevel, Photos, Chromium string
 
 	SignOnIssuer, SignOnClient, SignOnSecretFile, SignOnName, SignOnRedirect string
+	Mail, MailFrom, MailPassword, DigestHour                                 string
 }
 
 // setting is one of them, as the environment and the flags know it.
@@ -58,6 +61,10 @@ var settingTable = []setting{
 	{"ENDCAST_SIGN_ON_NAME", "sign-on-name", "what people call the sign-on service", always(""), func(s *settings) *string { return &s.SignOnName }},
 	{"ENDCAST_SIGN_ON_REDIRECT", "sign-on-redirect", "address that the service sends people back to; empty for the base address with /sign-on/back", always(""),
 		func(s *settings) *string { return &s.SignOnRedirect }},
+	{"ENDCAST_MAIL", "mail", "mail server for the letters of the morning, such as smtp://user@mail.example.org:587; empty sends none", always(""), func(s *settings) *string { return &s.Mail }},
+	{"ENDCAST_MAIL_FROM", "mail-from", "address that the letters come from", always(""), func(s *settings) *string { return &s.MailFrom }},
+	{"ENDCAST_MAIL_PASSWORD_FILE", "mail-password-file", "file with the password of the mail server's user", always(""), func(s *settings) *string { return &s.MailPassword }},
+	{"ENDCAST_DIGEST_HOUR", "digest-hour", "hour of the day, where the program is, after which letters go out", always("6"), func(s *settings) *string { return &s.DigestHour }},
 	{"ENDCAST_LOG", "log", "form of the log: text or json", always("text"), func(s *settings) *string { return &s.Log }},
 	{"ENDCAST_LOG_LEVEL", "log-level", "least level to log: debug, info, warn or error", always("info"), func(s *settings) *string { return &s.LogLevel }},
 }
@@ -133,6 +140,12 @@ func (s *settings) check() error {
 	if err := s.checkSignOn(); err != nil {
 		return err
 	}
+	if _, err := s.mailServer(); err != nil {
+		return fmt.Errorf("-mail: %w", err)
+	}
+	if h, err := strconv.Atoi(s.DigestHour); err != nil || h < 0 || h > 23 {
+		return fmt.Errorf("-digest-hour %q is no hour from 0 to 23", s.DigestHour)
+	}
 	if s.Log != "text" && s.Log != "json" {
 		return fmt.Errorf("-log %q is neither text nor json", s.Log)
 	}
@@ -141,6 +154,10 @@ func (s *settings) check() error {
 		return fmt.Errorf("-log-level %q is none of debug, info, warn, error", s.LogLevel)
 	}
 	return nil
+}
+
+func (s *settings) mailServer() (*mail.Server, error) {
+	return mail.Parse(s.Mail, s.MailFrom, s.MailPassword)
 }
 
 func (s *settings) proxies() []string {

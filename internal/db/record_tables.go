@@ -41,6 +41,8 @@ var unpacked = map[string]string{
 	"photo_thumb":        "small copies follow from the originals",
 	"app_user":           "accounts belong to the server; person.csv names who had a part in this program, without addresses and passwords",
 	"membership":         "person.csv names who has a part in this program",
+	"notice_choice":      "what a person wants to be told of belongs to the account",
+	"letter":             "digests tell what was on record on a day, and belong to the account",
 	"sessions":           "signed-in browsers are no part of the record",
 	"receipt":            "answers to entries repeat what the journal says",
 	"import_draft":       "files that nobody has put on record go after a day",

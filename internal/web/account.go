@@ -68,6 +68,10 @@ func (s *Server) accountTyped(w http.ResponseWriter, r *http.Request, status int
 	if err := s.accountTokens(r, &v); err != nil {
 		return err
 	}
+	var err error
+	if v.Notices, err = s.accountChoices(r); err != nil {
+		return err
+	}
 	return s.render(w, r, status, account.Page(s.page(r, "Account"), v))
 }
 

@@ -24,6 +24,7 @@ var sheets = []struct{ label, suffix string }{
 	{"Ends", "/ends"},
 	{"Repair first", "/first"},
 	{"Work", "/work"},
+	{"Notices", "/notices"},
 	{"Field", "/field"},
 	{"Tablet", "/tablet"},
 	{"Kept aside", "/aside"},

@@ -60,12 +60,14 @@ func (s *Server) table() []route {
 		on(post, "/account/password", authz.OwnAccount, s.accountPassword),
 		on(post, "/account/sessions", authz.OwnAccount, s.sessionEnd),
 		on(post, "/account/tokens", authz.OwnAccount, s.tokenAct),
+		on(post, "/account/notices", authz.OwnAccount, s.accountNotices),
 
 		// bridge, ends, work
 		on(get, programPrefix, authz.SeeProgram, s.bridgeShow),
 		on(get, programPrefix+"/ends", authz.SeeProgram, s.endList),
 		on(get, programPrefix+"/work", authz.SeeProgram, s.workShow),
 		on(get, programPrefix+"/board", authz.SeeProgram, s.boardShow),
+		on(get, programPrefix+"/notices", authz.SeeProgram, s.noticesShow),
 
 		// end
 		on(get, programPrefix+"/ends/{end}", authz.SeeProgram, s.endShow),

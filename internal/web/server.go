@@ -51,12 +51,22 @@ type Config struct {
 	// Chromium is the browser that makes PDFs: a path, "" to look for one, "none" for none.
 	Chromium string
 
+	// Mail hands in letters; nil sends none. A digest goes out after DigestHour, by the
+	// clock where the reader's first program is.
+	Mail       Mail
+	DigestHour int
+
 	// FindProgram returns the program of an address, by its code or its id, or
 	// fault.NotFound. Nil takes an id and knows no name, which serves tests of pages
 	// that need no stored program.
 	FindProgram func(ctx context.Context, key string) (ProgramHead, error)
 	// ListPrograms returns the programs with the given ids; all of them for nil.
 	ListPrograms func(ctx context.Context, ids []uuid.UUID) ([]ProgramHead, error)
+}
+
+// Mail hands in one letter. A letter handed in twice carries the same id.
+type Mail interface {
+	Send(ctx context.Context, id, to, subject, body string) error
 }
 
 // ProgramHead is what every page of a program shows of it.

@@ -64,6 +64,17 @@ func (s Shifts) asked(kind string) []string {
 	return nil
 }
 
+// Unconfirmed is what a window asks to have confirmed and nobody has.
+func (s Shifts) Unconfirmed(w Window) []string {
+	var out []string
+	for _, item := range s.asked(w.Kind) {
+		if !slices.ContainsFunc(s.Confirmations, func(x WindowConfirmation) bool { return x.WindowID == w.ID && x.Item == item && x.WithdrawnAt == nil }) {
+			out = append(out, item)
+		}
+	}
+	return out
+}
+
 // WithdrawConfirmation takes a confirmation back: the line is open again, the power is on again.
 type WithdrawConfirmation struct {
 	forShifts

@@ -1,0 +1,2 @@
+DROP TABLE letter;
+DROP TABLE notice_choice;
