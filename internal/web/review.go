@@ -66,8 +66,12 @@ func (s *Server) reviewAt(w http.ResponseWriter, r *http.Request, e *endReader, 
 	case sent.say != nil:
 		v.Bad = sent.say.bad
 	}
+	v.List = ui.Crumb{Label: "All that wait", Href: s.program(r).Path("reviews")}
+	if v.Prev, v.Next, err = e.waitingBeside(); err != nil {
+		return err
+	}
 	p := s.page(r, v.Head.Title, e.crumbs(true)...)
-	p.Scripts = []string{"review.js"}
+	p.Scripts = []string{"review.js", "keys.js"}
 	p.Block = e.revisionBlock(d)
 	return s.render(w, r, status, review.Page(p, v))
 }

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -44,7 +45,9 @@ func (s *Server) reviewList(w http.ResponseWriter, r *http.Request) error {
 			v.Stale = append(v.Stale, row)
 		}
 	}
-	return s.render(w, r, http.StatusOK, review.ListPage(s.page(r, "Designs to review"), v))
+	sheet := s.page(r, "Designs to review")
+	sheet.Scripts = []string{"keys.js"}
+	return s.render(w, r, http.StatusOK, review.ListPage(sheet, v))
 }
 
 func (s *Server) reviewRow(r *http.Request, head ProgramHead, x db.ReviewRow, today time.Time, zone *time.Location) review.Row {
@@ -70,6 +73,29 @@ func (s *Server) reviewRow(r *http.Request, head ProgramHead, x db.ReviewRow, to
 		row.Window = x.Window.In(zone).Format("2006-01-02 15:04")
 	}
 	return row
+}
+
+// waitingBeside are the revisions before and after that of an end among those that wait,
+// the most urgent first; for one that does not wait, the first that does.
+func (e *endReader) waitingBeside() (prev, next *ui.Crumb, err error) {
+	p := e.sc.Program
+	list, err := e.s.store.Reviews(e.r.Context(), p.ID, e.s.store.Today(p), repair.ReviewLimitsFrom(e.sc.Basis()), 1, reviewsPerPage)
+	if err != nil {
+		return nil, nil, err
+	}
+	head := e.s.program(e.r)
+	at := func(i int) *ui.Crumb {
+		if i < 0 || i >= len(list.Rows) {
+			return nil
+		}
+		x := list.Rows[i]
+		return &ui.Crumb{Label: x.Name + ", revision " + numberOf(x.Revision), Href: head.Path("ends", x.Name, "designs", numberOf(x.Revision), "review")}
+	}
+	i := slices.IndexFunc(list.Rows, func(x db.ReviewRow) bool { return x.EndID == e.rec.End.ID })
+	if i < 0 {
+		return nil, at(0), nil
+	}
+	return at(i - 1), at(i + 1), nil
 }
 
 // urgencyMark shows why a revision stands where it stands in the list.

@@ -93,7 +93,7 @@ func (s *Server) sittingPage(w http.ResponseWriter, r *http.Request, status int,
 	}
 	head := s.program(r)
 	p := s.page(r, "Like designs, one sitting", ui.Crumb{Label: "Bridge", Href: head.Path()}, ui.Crumb{Label: "Designs to review", Href: head.Path("reviews")})
-	p.Scripts = []string{"review.js"}
+	p.Scripts = []string{"review.js", "keys.js"}
 	v := review.Sitting{Out: t.out, Bad: sent.bad, Problem: sent.problem, Moved: sent.moved, Back: head.Path("reviews")}
 	if len(t.ends) == 0 {
 		v.Empty = "None of these ends has a revision that waits. Open them together from the list of designs to review."

@@ -29,7 +29,7 @@ func QuestionList(v Questions) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<section class=\"questions\" id=\"questions\" aria-labelledby=\"questions-title\"><h2 id=\"questions-title\">Questions ")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<section class=\"questions\" id=\"questions\" aria-labelledby=\"questions-title\" data-key=\"q\"><h2 id=\"questions-title\">Questions ")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -37,6 +37,9 @@ type View struct {
 	Instead  string // why this reader cannot decide
 
 	Questions Questions
+
+	List       ui.Crumb // of all that wait
+	Prev, Next *ui.Crumb
 }
 
 // openWords counts questions that wait for an answer.
