@@ -43,10 +43,11 @@ func TestFromPourToStrengthInABrowser(t *testing.T) {
 	page.WaitFor("document.getElementById('checks').innerText.includes('within the limits')")
 	require.Equal(t, 200, page.Submit("button[value=record]"))
 	require.Equal(t, p.Path("pours", "1"), page.Path())
-	require.Contains(t, page.Text("main"), "P001-09")
+	require.Contains(t, page.Text("main"), "P001-12", "four sets of three by the default plan")
 
+	// The second set of the plan is the one of four days.
 	lab := p.Browser(authz.Laboratory)
-	for _, x := range []struct{ mark, load string }{{"P001-01", "118.2"}, {"P001-02", "121"}, {"P001-03", "119.4"}} {
+	for _, x := range []struct{ mark, load string }{{"P001-04", "118.2"}, {"P001-05", "121"}, {"P001-06", "119.4"}} {
 		lab.Open(p.Path("laboratory"))
 		form := "#break-" + x.mark + " "
 		setBox(lab, form+"[name=broken_at]", ago(10*time.Minute))
@@ -55,7 +56,7 @@ func TestFromPourToStrengthInABrowser(t *testing.T) {
 		lab.Fill(form+"[name=width_2]", "2.998")
 		lab.Fill(form+"[name=height]", "5 15/16")
 		lab.Click(form + "[name=ends_ground]")
-		if x.mark == "P001-01" {
+		if x.mark == "P001-04" {
 			lab.Fill(form+"[name=machine]", "110")
 			require.Equal(t, 422, lab.Submit(form+"button"))
 			require.Contains(t, lab.Text("#errors"), "110.0\u00a0kip")
