@@ -13,4 +13,6 @@ var (
 		Unit: Hours, Default: 14 * 24, Min: 0, Max: 365 * 24, Source: "project setting", Tag: Proposal})
 	ShiftMinutes = Define(Definition{Key: "shift.step_hours", Group: groupPlanning, Name: "time a step takes a crew where nothing else is said",
 		Unit: Hours, Default: 2, Min: 0.1, Max: 100, Source: "project setting", Tag: Proposal})
+	ShiftShortfall = Define(Definition{Key: "shift.shortfall", Group: groupPlanning, Name: "weight of an end's shortfall of capacity beside one step finished",
+		Unit: Number, Default: 10, Min: 0, Max: 1000, Source: "common practice, no source", Tag: Common})
 )
