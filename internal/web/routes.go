@@ -167,6 +167,8 @@ func (s *Server) table() []route {
 		on(post, programPrefix+"/windows/{window}", authz.PlanWindow, s.windowSubmit),
 
 		// shift_setup
+		on(get, programPrefix+"/windows/{window}/night", authz.SeeProgram, s.nightShow),
+		on(post, programPrefix+"/windows/{window}/night", authz.PlanShift, s.nightSubmit),
 		on(get, programPrefix+"/planning", authz.SeeProgram, s.setupShow),
 		on(post, programPrefix+"/planning", authz.PlanShift, s.setupSubmit),
 

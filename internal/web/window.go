@@ -220,7 +220,7 @@ func (s *Server) windowPage(w http.ResponseWriter, r *http.Request, status int, 
 	if form.From == "" {
 		form.From = win.Digest()
 	}
-	v := settings.WindowView{Title: sentenceCase(win.Kind) + ", " + row.Starts, State: row.State, Zone: "Times are of " + zone.String() + ".",
+	v := settings.WindowView{Title: sentenceCase(win.Kind) + ", " + row.Starts, State: row.State, Zone: "Times are of " + zone.String() + ".", Night: head.Path("windows", win.ID, "night"),
 		May: s.can(r, authz.PlanWindow), Acts: s.windowActs(r, win), Typed: typed, Form: form,
 		Facts: []settings.Fact{{Label: "Kind of access", Value: win.Kind}, {Label: "From", Value: row.Starts}, {Label: "To", Value: row.Ends},
 			{Label: "Length", Value: row.Hours + " h"}, {Label: "Fit for work", Value: row.Productive + " h"}}}
