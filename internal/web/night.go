@@ -79,7 +79,9 @@ func (s *Server) nightPage(w http.ResponseWriter, r *http.Request, status int, f
 		v.Notes = append(v.Notes, fmt.Sprintf("%d open ends need this access; the %d with the least capacity beside their demand are weighed here.", total, len(sc.Ends)))
 	}
 	v.Bound = "No other plan is worth more: proved."
-	if !n.Best {
+	if len(n.Lines) == 0 || !n.Lines[0].Go {
+		v.Bound = "Nothing is proposed."
+	} else if !n.Best {
 		v.Bound = fmt.Sprintf("The search stopped at its limit: this plan is at most %s %% below the bound that no plan exceeds.", units.Significant(100*n.Gap, 2))
 	}
 	for _, k := range sc.Shifts.Kinds {
@@ -159,6 +161,10 @@ func (s *Server) nightScope(r *http.Request, win repair.Window) (*repair.Scope, 
 
 func nightRow(head ProgramHead, l repair.NightLine, zone *time.Location) planning.NightRow {
 	row := planning.NightRow{ID: l.EndID, Name: l.Name, Href: head.Path("ends", l.Name), Step: l.Step, Reason: l.Reason, Broken: l.Broken, Crew: l.Crew, Minutes: strconv.Itoa(l.Minutes()), Count: "1"}
+	row.Why = row.Href
+	if strings.HasPrefix(l.Reason, "no crew") {
+		row.Why = head.Path("planning") + "#crews"
+	}
 	if x := l.Choice; x != nil {
 		row.From, row.LeaveOut, row.Kept = x.ID, x.Reason, "Chosen by "+x.ByName+"."
 		if x.CrewID != nil {

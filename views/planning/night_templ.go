@@ -34,7 +34,7 @@ type Asked struct{ Item, By, ID string }
 
 // NightRow is one end.
 type NightRow struct {
-	ID, Name, Href, Step, Steps, Minutes, Crew, Times, Casting, Uses, Reason, Kept, Broken, From, CrewID, LeaveOut, Count string
+	ID, Name, Href, Step, Steps, Minutes, Crew, Times, Casting, Uses, Reason, Kept, Broken, From, CrewID, LeaveOut, Count, Why string
 }
 
 // NightPage shows it, with what a person may choose and confirm.
@@ -608,9 +608,9 @@ func NightPage(p ui.Page, v Night) templ.Component {
 							return templ_7745c5c3_Err
 						}
 						var templ_7745c5c3_Var33 string
-						templ_7745c5c3_Var33, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(r.Href)).ResolveURL(ctx)
+						templ_7745c5c3_Var33, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(r.Why)).ResolveURL(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/planning/night.templ`, Line: 112, Col: 41}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/planning/night.templ`, Line: 112, Col: 40}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var33)
 						if templ_7745c5c3_Err != nil {
@@ -623,7 +623,7 @@ func NightPage(p ui.Page, v Night) templ.Component {
 						var templ_7745c5c3_Var34 string
 						templ_7745c5c3_Var34, templ_7745c5c3_Err = templ.JoinStringErrs(r.Reason)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/planning/night.templ`, Line: 112, Col: 54}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/planning/night.templ`, Line: 112, Col: 53}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var34))
 						if templ_7745c5c3_Err != nil {
