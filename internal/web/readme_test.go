@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -17,19 +18,20 @@ import (
 var curlLine = regexp.MustCompile(`(?m)^    (curl .*)$`)
 
 // The commands of the readme are run as they stand there, by a shell, against a server:
-// only the place and the name of the program are put in.
+// only the place, the program, and an entry's number and version are put in.
 func TestCommandsOfTheReadmeAnswer(t *testing.T) {
 	t.Parallel()
 	readme, err := os.ReadFile("../../README.md")
 	require.NoError(t, err)
 	found := curlLine.FindAllStringSubmatch(string(readme), -1)
-	require.GreaterOrEqual(t, len(found), 3)
+	require.GreaterOrEqual(t, len(found), 4)
 	p := newTestProgram(t)
 	token := p.Token(p.Role(authz.Engineer), authz.Scopes()...)
 	site := httptest.NewServer(p.Server.Handler())
 	t.Cleanup(site.Close)
 	for _, m := range found {
-		line := strings.NewReplacer("http://127.0.0.1:8080", site.URL, "PROGRAM", "small").Replace(m[1])
+		line := strings.NewReplacer("http://127.0.0.1:8080", site.URL, "PROGRAM", "small",
+			"ENTRY", newEntryID(), "VERSION", strconv.FormatInt(p.End("1N-1").End.Version, 10)).Replace(m[1])
 		cmd := exec.CommandContext(p.ctx, "sh", "-ec", line+" --fail-with-body --silent")
 		cmd.Env = append(os.Environ(), "TOKEN="+token.secret)
 		out, err := cmd.Output()
