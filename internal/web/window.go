@@ -305,29 +305,3 @@ func windowClash(now repair.Window, typed map[string]string, zone *time.Location
 	}
 	return c
 }
-
-// windowsInWords says what an entry did to windows, for the list of changes.
-func windowsInWords(c db.SettingChange, zone *time.Location) string {
-	var out []string
-	for _, row := range c.Changes {
-		if row.Table != "access_window" {
-			continue
-		}
-		at := valueText(row.New["starts_at"])
-		if t, err := time.Parse(time.RFC3339, at); err == nil {
-			at = t.In(zone).Format(moment)
-		}
-		text := fmt.Sprintf("%s of %s: %s", valueText(row.New["kind"]), at, valueText(row.New["state"]))
-		if row.Old != nil && row.Old["state"] != row.New["state"] {
-			text += ", was " + valueText(row.Old["state"])
-		}
-		if why := valueText(row.New["reason"]); why != "–" {
-			text += " (" + valueText(row.New["party"]) + ": " + why + ")"
-		}
-		out = append(out, text)
-	}
-	if len(out) == 0 {
-		return "Saved without a change."
-	}
-	return sentenceCase(strings.Join(out, "; ")) + "."
-}
