@@ -6,6 +6,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"endcast/internal/domain/published"
 )
 
 var friday = time.Date(2027, 7, 16, 12, 0, 0, 0, time.UTC)
@@ -46,6 +48,23 @@ func TestTheMedianLandsNearTheHandCalculation(t *testing.T) {
 }
 
 func round(x float64) float64 { return float64(int(x*1e6+0.5)) / 1e6 }
+
+// Steps kept in planned windows are spread over them: the sample's mean is what the worked season gives for its kind.
+func TestYieldOfAWindowAgainstAWorkedSeason(t *testing.T) {
+	y := published.Open(t, "window_yield.csv")
+	for _, r := range y.Rows {
+		windows, kept := int(r.Number("windows")), int(r.Number("kept"))
+		steps := make([]int, windows)
+		for i := range kept {
+			steps[(7*i)%windows]++ // any spread: the mean is the same
+		}
+		got, err := Run(Input{From: friday, Runs: 1, Kinds: []Kind{{Name: "a", Remaining: 1, History: fortnights(steps...)}}})
+		require.NoError(t, err)
+		y.Shown(r, "mean", got.Kinds[0].Mean, 0)
+		y.Shown(r, "share", 100*float64(kept)/r.Number("promised"), 0)
+	}
+	y.Done(2 * len(y.Rows))
+}
 
 // With the start-up windows left out, the same record promises more: the reason why leaving out asks for a reason.
 func TestLeavingOutPoorWindowsMovesTheDate(t *testing.T) {

@@ -22,6 +22,20 @@ func TestTailAgainstPrintedTable(t *testing.T) {
 	y.Done(len(y.Rows))
 }
 
+// Of many studs each rarely rejected, the binomial tail is that of the Poisson
+// distribution; at a million of them the two differ by less than the print shows
+// (at most the square of the mean over their number, L. Le Cam 1960, from memory).
+func TestTailOfRareRejectsAgainstPrintedTable(t *testing.T) {
+	t.Parallel()
+	const many = 1_000_000
+	y := published.Open(t, "poisson_cumulative.csv")
+	for _, r := range y.Rows {
+		mean := r.Number("mean")
+		y.Within(r, "cumulative", 1-quality.AtLeast(many, int(r.Number("k"))+1, mean/many), 0.00005+mean*mean/many)
+	}
+	y.Done(len(y.Rows))
+}
+
 // The tail by whole fractions, without rounding.
 func exact(n, k int, num, den int64) float64 {
 	p := big.NewRat(num, den)
