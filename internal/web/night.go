@@ -14,6 +14,7 @@ import (
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/repair"
 	"endcast/internal/domain/units"
+	"endcast/views/drawing"
 	"endcast/views/planning"
 	"endcast/views/settings"
 	"endcast/views/ui"
@@ -69,7 +70,10 @@ func (s *Server) nightPage(w http.ResponseWriter, r *http.Request, status int, f
 	case moved < 0:
 		v.Notes = append(v.Notes, fmt.Sprintf("The clock goes back in this window: it is %.0f min longer than the clock shows.", -moved.Minutes()))
 	}
-	if win.State == repair.WindowPlanned {
+	if over := !win.EndsAt.After(s.now()); over && win.State != repair.WindowLost && win.State != repair.WindowUsed {
+		v.May = false
+		v.Notes = append(v.Notes, "The time of this window is over, and nobody said what became of it: its own page takes that.")
+	} else if win.State == repair.WindowPlanned {
 		v.Notes = append(v.Notes, "The window is not granted yet: this is what could be worked if it is.")
 	}
 	if len(n.Unconfirmed) > 0 {
@@ -105,8 +109,8 @@ func (s *Server) nightPage(w http.ResponseWriter, r *http.Request, status int, f
 	}
 	for _, l := range n.Lines {
 		row := nightRow(head, l, zone)
-		if form.Bad != nil && r.PostFormValue("end") == l.EndID {
-			row.CrewID, row.LeaveOut = r.PostFormValue("crew"), r.PostFormValue("leave_out")
+		if status >= 400 && r.PostFormValue("end") == l.EndID {
+			row.Open, row.CrewID, row.LeaveOut = true, r.PostFormValue("crew"), r.PostFormValue("leave_out")
 		}
 		if l.Go {
 			v.Go = append(v.Go, row)
@@ -115,8 +119,15 @@ func (s *Server) nightPage(w http.ResponseWriter, r *http.Request, status int, f
 		}
 	}
 	for _, what := range slices.Sorted(maps.Keys(n.Need)) {
-		v.Need = append(v.Need, [2]string{what, strconv.Itoa(n.Need[what])})
+		need := planning.NightNeed{What: what, Count: strconv.Itoa(n.Need[what]), OnHand: "not counted"}
+		for _, x := range sc.Shifts.Stock {
+			if x.Name == what {
+				need.OnHand = strconv.Itoa(x.OnHand)
+			}
+		}
+		v.Need = append(v.Need, need)
 	}
+	v.Chart = nightChart(n, sc.Shifts, zone)
 	return s.render(w, r, status, planning.NightPage(s.page(r, "What can be worked "+win.StartsAt.In(zone).Format("Monday, 2 January"), ui.Crumb{Label: "Access windows", Href: head.Path("windows")}), v))
 }
 
@@ -202,6 +213,28 @@ func nightRow(head ProgramHead, l repair.NightLine, zone *time.Location) plannin
 	return row
 }
 
+// nightChart is the drawing of a proposal: every crew that may work in the window, those with nothing to do too.
+func nightChart(n repair.Night, shifts repair.Shifts, zone *time.Location) drawing.NightData {
+	d := drawing.NightData{Starts: n.Window.StartsAt.In(zone), Ends: n.Window.EndsAt.In(zone), SetupMin: n.SetupMin, HandoverMin: n.HandbackMin, CutMin: n.CutMin}
+	for _, c := range sortedCrews(shifts.Crews) {
+		if c.Retired || len(c.Kinds) > 0 && !slices.Contains(c.Kinds, n.Window.Kind) {
+			continue
+		}
+		crew := drawing.NightCrew{Name: c.Name}
+		for _, l := range n.Lines {
+			if l.Go && l.Crew == c.Name {
+				var steps []string
+				for _, st := range l.Steps {
+					steps = append(steps, st.Name)
+				}
+				crew.Bars = append(crew.Bars, drawing.NightBar{End: l.Name, Steps: strings.Join(steps, ", "), From: l.From.In(zone), To: l.To.In(zone)})
+			}
+		}
+		d.Crews = append(d.Crews, crew)
+	}
+	return d
+}
+
 // nightSubmit stores one choice or one confirmation.
 func (s *Server) nightSubmit(w http.ResponseWriter, r *http.Request) error {
 	if err := parseForm(r); err != nil {
@@ -219,7 +252,15 @@ func (s *Server) nightSubmit(w http.ResponseWriter, r *http.Request) error {
 	case "confirm":
 		change = repair.ConfirmWindow{WindowID: win.ID, Item: r.PostFormValue("item")}
 	case "unconfirm":
-		change = repair.WithdrawConfirmation{ID: r.PostFormValue("id"), Why: r.PostFormValue("why")}
+		id := r.PostFormValue("id")
+		shifts, err := s.store.Shifts(r.Context(), s.program(r).ID.String())
+		if err != nil {
+			return err
+		}
+		if !slices.ContainsFunc(shifts.Confirmations, func(x repair.WindowConfirmation) bool { return x.ID == id && x.WindowID == win.ID }) {
+			return fault.New(fault.NotFound, "this window has no such confirmation")
+		}
+		change = repair.WithdrawConfirmation{ID: id, Why: r.PostFormValue("why")}
 	default:
 		return fault.New(fault.NotFound, "there is nothing of this kind to store")
 	}

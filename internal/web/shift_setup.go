@@ -242,7 +242,7 @@ func (x *setupReader) form(part, of string, typed map[string]string) (planning.S
 			have = map[string]string{"minutes": strconv.Itoa(e.Minutes), "trades": strings.Join(e.Trades, "\n"), "uses": usesText(e.Uses, "\n"), "source": e.Source}
 		}
 		f.Fields = []ui.Field{{Name: "minutes", Label: "Takes", Unit: "min", InputMode: "numeric", Short: true}, {Name: "trades", Label: "By a crew qualified for one of", Rows: 3, Optional: true, Hint: "One a line. Empty: any crew."},
-			{Name: "uses", Label: "Uses", Rows: 4, Optional: true, Hint: "One a line, the number first: 40 studs 3/4 x 4."}, {Name: "source", Label: "Where the minutes come from"}}
+			{Name: "uses", Label: "Uses", Rows: 4, Optional: true, Hint: "One a line, the number first: 1 form. Studs, ferrules and batches are counted from the designs."}, {Name: "source", Label: "Where the minutes come from"}}
 	case setupStock:
 		f.Title = "Add a thing on hand"
 		if of != "" {
@@ -254,7 +254,7 @@ func (x *setupReader) form(part, of string, typed map[string]string) (planning.S
 			f.Title, f.From = k.Name, k.Digest()
 			have = map[string]string{"name": k.Name, "on_hand": strconv.Itoa(k.OnHand), "note": k.Note}
 		}
-		f.Fields = []ui.Field{{Name: "name", Label: "What"}, {Name: "on_hand", Label: "On hand", InputMode: "numeric", Short: true}, {Name: "note", Label: "Note", Rows: 3, Optional: true}}
+		f.Fields = []ui.Field{{Name: "name", Label: "What", Hint: "Studs go by their size: " + repair.StudStock(0.75*units.Inch, 4*units.Inch, units.System(x.frame.Program.Units)) + "; also ferrules and batches."}, {Name: "on_hand", Label: "On hand", InputMode: "numeric", Short: true}, {Name: "note", Label: "Note", Rows: 3, Optional: true}}
 	default:
 		return f, false
 	}

@@ -95,6 +95,7 @@ func Story() []Step {
 	t.loads()
 	t.older()
 	t.windows()
+	t.shifts()
 	for _, e := range plans {
 		t.life(e)
 	}

@@ -318,12 +318,13 @@ func (r *Record) course(s *Scope, st sequence.Status, f sequence.Facts, here fun
 	return out
 }
 
-// StudStock is the name by which studs of one size are counted, as "studs 0.75 x 4 in".
-func StudStock(diameter, height units.Length) string {
-	in := func(l units.Length) string {
-		return strconv.FormatFloat(math.Round(float64(l/units.Inch)*1000)/1000, 'f', -1, 64)
+// StudStock is the name by which studs of one size are counted in the units of a program: "studs 3/4 x 4 in",
+// "studs 19 x 102 mm".
+func StudStock(diameter, height units.Length, sys units.System) string {
+	if sys == units.SI {
+		return fmt.Sprintf("studs %.0f x %.0f mm", float64(diameter), float64(height))
 	}
-	return fmt.Sprintf("studs %s x %s in", in(diameter), in(height))
+	return fmt.Sprintf("studs %s x %s in", units.Inches(diameter), units.Inches(height))
 }
 
 // Materials is what the step of a code takes at this end, by the names of the stock.
@@ -353,7 +354,7 @@ func (r *Record) nightStep(s *Scope, step sequence.Step) NightStep {
 	d := r.DesignInForce()
 	if d != nil && (step.Code == "WLD" || asks(sequence.TestStudsAccepted)) {
 		if k := len(r.StudsOf(d.ID)); k > 0 {
-			n.Uses[StudStock(d.StudDiameter, d.StudHeight)], n.Uses["ferrules"] = k, k
+			n.Uses[StudStock(d.StudDiameter, d.StudHeight, units.System(s.Program.Units))], n.Uses["ferrules"] = k, k
 		}
 	}
 	if asks(sequence.PourRecorded) {

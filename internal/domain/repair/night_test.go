@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"endcast/internal/domain/repair"
+	"endcast/internal/domain/units"
 )
 
 // nightOf makes a bridge of some ends that wait for their first step in a window of a track outage.
@@ -132,11 +133,12 @@ func TestANightCountsStudsBySize(t *testing.T) {
 	s := proposed(t)
 	d := s.Ends[0].DesignInForce()
 	require.NotNil(t, d)
-	require.Equal(t, "studs 0.75 x 4 in", repair.StudStock(19.05, 101.6))
+	require.Equal(t, "studs 3/4 x 4 in", repair.StudStock(19.05, 101.6, units.US))
+	require.Equal(t, "studs 19 x 102 mm", repair.StudStock(19.05, 101.6, units.SI))
 	want := len(s.Ends[0].StudsOf(d.ID))
 	require.Positive(t, want)
 	uses := s.Ends[0].Materials(s.Scope, "WLD")
-	require.Equal(t, want, uses[repair.StudStock(d.StudDiameter, d.StudHeight)])
+	require.Equal(t, want, uses[repair.StudStock(d.StudDiameter, d.StudHeight, units.System(s.Program.Units))])
 	require.Equal(t, want, uses["ferrules"])
 	require.Positive(t, s.Ends[0].Materials(s.Scope, "CST")["batches"])
 }

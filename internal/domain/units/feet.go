@@ -38,3 +38,25 @@ func FeetInches(l Length, denominator int) string {
 	}
 	return s + "\""
 }
+
+// Inches prints a length the way sizes of steel are named, as inches with a fraction of
+// sixteenths: 3-3/16. A length that is no sixteenth within a hundredth of an inch reads
+// in decimals. For names and display only.
+func Inches(l Length) string {
+	n := int64(math.Round(float64(l) / inch * 16))
+	if l < 0 || n > 1e6 || math.Abs(float64(n)*inch/16-float64(l)) > inch/100 {
+		return strconv.FormatFloat(math.Round(float64(l)/inch*1000)/1000, 'f', -1, 64)
+	}
+	whole, n, d := n/16, n%16, int64(16)
+	if n == 0 {
+		return strconv.FormatInt(whole, 10)
+	}
+	for n%2 == 0 {
+		n, d = n/2, d/2
+	}
+	s := strconv.FormatInt(n, 10) + "/" + strconv.FormatInt(d, 10)
+	if whole > 0 {
+		s = strconv.FormatInt(whole, 10) + "-" + s
+	}
+	return s
+}
