@@ -33,6 +33,8 @@ func TestDemonstrationLoadsAndVerifies(t *testing.T) {
 	require.True(t, p.IsDemo)
 	require.True(t, p.Today.Equal(demo.Today))
 
+	littleHolds(t, st, p)
+
 	err = st.LoadDemo(ctx, plain)
 	require.ErrorIs(t, err, fault.Refused)
 }

@@ -162,6 +162,11 @@ func (st *Store) edit(ctx context.Context, tx pgx.Tx, e Entry, change, request [
 			return Receipt{}, err
 		}
 	}
+	if p, ok := e.Change.(repair.EditProgram); ok {
+		if err := rezone(ctx, tx, &e, p); err != nil {
+			return Receipt{}, err
+		}
+	}
 	// What concerns no end and yet changes rows that others may change waits for them.
 	e.alone = e.alone || len(e.Ends) == 0 && !e.wide()
 	endIDs, rec, answered, err := begin(ctx, tx, e, request)

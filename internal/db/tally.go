@@ -2,6 +2,7 @@ package db
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -56,6 +57,18 @@ func queueTally(b *pgx.Batch, before, after *repair.Scope) {
 	if len(less) > 0 {
 		b.Queue("delete from program_tally where program_id = $1::uuid and mark = any($2::text[]) and n = 0", after.Program.ID, less)
 	}
+}
+
+// rezone lets an edit of the title facts concern every end when it moves the program
+// to another time zone: days are counted in it.
+func rezone(ctx context.Context, tx pgx.Tx, e *Entry, p repair.EditProgram) error {
+	var zone string
+	err := tx.QueryRow(ctx, "select timezone from program where id = $1::uuid for update", e.ProgramID).Scan(&zone)
+	if err != nil && !errors.Is(err, pgx.ErrNoRows) {
+		return fmt.Errorf("time zone: %w", err)
+	}
+	e.AllEnds = e.AllEnds || err == nil && zone != p.Program.Timezone
+	return nil
 }
 
 // Marks reads the counts of a program.

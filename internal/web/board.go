@@ -20,7 +20,7 @@ type boardReader struct {
 	head   ProgramHead
 	frame  *repair.Scope
 	b      repair.Board
-	today  time.Time // midnight of the program's day, in UTC
+	today  time.Time // the program's day, as midnight of UTC of its date
 	now    time.Time
 	sys    units.System
 	zone   *time.Location
@@ -35,7 +35,7 @@ func (s *Server) boardShow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := board.View{Figures: b.figures(), Panels: b.panels(),
-		As: fmt.Sprintf("Counted to %s; days are days of UTC. Common practice, no source, unless a note says otherwise.", b.today.Format(time.DateOnly))}
+		As: fmt.Sprintf("Counted to %s; days are days of %s. Common practice, no source, unless a note says otherwise.", b.today.Format(time.DateOnly), b.zone)}
 	v.Sentence = fmt.Sprintf("%d of %d ends are closed, %d are open; %s of the steps are earned.", b.b.Closed, b.b.Ends, b.b.Ends-b.b.Closed, share(b.b.Earned))
 	if b.b.Ends <= planLimit {
 		marks, err := s.store.PlanEnds(r.Context(), b.head.ID.String(), planLimit)
@@ -62,7 +62,7 @@ func (s *Server) readBoard(r *http.Request) (*boardReader, error) {
 		return nil, err
 	}
 	b := &boardReader{head: head, frame: frame, now: s.store.Today(frame.Program), sys: s.units(r), zone: zoneOf(frame.Program)}
-	b.today = b.now.UTC().Truncate(24 * time.Hour)
+	b.today = frame.Program.Day(b.now)
 	b.b = repair.ReadBoard(marks, frame.Steps, frame.Supports, b.today)
 	b.yields = b.b.BoardYields(frame.Windows)
 	return b, nil
@@ -133,6 +133,8 @@ func countedWords(mark string, frame *repair.Scope) string {
 		return "free to go on"
 	case repair.MarkBlocked:
 		return "blocked"
+	case repair.MarkStanding:
+		return "begun and not closed"
 	case repair.MarkPast:
 		return "past: " + step
 	case repair.MarkLeft:

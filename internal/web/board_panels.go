@@ -199,7 +199,47 @@ func (b *boardReader) cycle() board.Panel {
 			units.Significant(b.b.Through.Mean(), 3), count(int(n), "end", "ends"))
 		p.Links = []board.Figure{{Label: "Closed ends", Href: b.ends("show", "closed")}}
 	}
+	if b.b.InWork.Days > 0 {
+		p.Tables = append(p.Tables, b.inWork())
+		p.Notes = append(p.Notes, balanceWords(b.b.InWork))
+	}
 	return p
+}
+
+// inWork sets the number in work, counted day by day, beside what the rate and the
+// time of the closed ends make of it.
+func (b *boardReader) inWork() board.Table {
+	x := b.b.InWork
+	m := ui.Mark{State: ui.Good, Text: "agrees"}
+	if !x.Holds() {
+		m = ui.Mark{State: ui.Stop, Text: "does not agree"}
+	}
+	begun := board.Cell{Text: tellOf(x.InWork), Num: true}
+	if x.InWork > 0 {
+		begun.Href, begun.Said = b.ends("show", "open", "counted", repair.MarkStanding), "ends begun and not closed"
+	}
+	per := func(v float64) board.Cell { return board.Cell{Text: units.Significant(v, 3), Num: true} }
+	return board.Table{Caption: "Ends in work on average, by two counts", Columns: []ui.Column{{Label: "Count"}, {Label: "Ends", Numeric: true}},
+		Rows: [][]board.Cell{
+			{{Text: "Day by day, over " + count(x.Days, "day", "days"), Head: true}, per(x.Average)},
+			{{Text: fmt.Sprintf("Rate × mean time of the closed: %s a day × %s d", units.Significant(x.Rate, 3), units.Significant(x.Took, 3)), Head: true}, per(x.ByLaw)},
+			{{Text: "Apart", Head: true}, per(x.Apart())},
+			{{Text: "Days so far of the ends still in work, over the same days", Head: true}, per(x.Apart() - x.Unsaid())},
+			{{Text: "Remains, from rounding to whole days", Head: true}, {Mark: &m, Text: " " + units.Significant(x.Unsaid(), 2), Num: true}},
+			{{Text: "In work now", Head: true}, begun},
+		}}
+}
+
+// balanceWords says how the two counts of the number in work stand to each other.
+func balanceWords(x progress.Balance) string {
+	if !x.Holds() {
+		return "The two counts of the ends in work do not agree: have the record verified before leaning on these times."
+	}
+	words := "Ends in work on average are the rate times the mean time in work (Little 1961), of all that were begun. The closed ends alone give less"
+	if x.InWork == 0 {
+		return words + " only by rounding here: nothing is in work."
+	}
+	return words + fmt.Sprintf(" while %s still in work: the mean time of the closed is then a short one, since the slow ends are not in it yet.", count(int(x.InWork), "end is", "ends are"))
 }
 
 func (b *boardReader) windowUse() board.Panel {

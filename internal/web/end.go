@@ -79,12 +79,7 @@ func (s *Server) readEnd(r *http.Request, sc *repair.Scope) (*endReader, error) 
 }
 
 // zoneOf is the time zone that a program works in; UTC where its name is unknown.
-func zoneOf(p repair.Program) *time.Location {
-	if z, err := time.LoadLocation(p.Timezone); err == nil {
-		return z
-	}
-	return time.UTC
-}
+func zoneOf(p repair.Program) *time.Location { return p.Zone() }
 
 // when prints a moment in the program's own time.
 func (e *endReader) when(t time.Time) string { return t.In(e.zone).Format("2006-01-02 15:04") }

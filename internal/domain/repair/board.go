@@ -27,6 +27,7 @@ type Board struct {
 	Worked       map[string][]BoardQuarter // by kind of window
 	Earned       float64                   // share of the steps of all ends that are done, 0 to 1
 	Stale        int64                     // steps done that earn nothing: the design is out of date
+	InWork       progress.Balance          // the number in work, counted and by Little's law
 }
 
 // BoardStep is one step: what stands in it and how long those before took.
@@ -111,6 +112,7 @@ func ReadBoard(m Marks, rows []StepRow, supports []Support, today time.Time) Boa
 		}
 		return steps[code]
 	}
+	began, done, standing := progress.Flow{}, progress.Flow{}, progress.Flow{}
 	came, went := map[string]progress.Flow{}, map[string]progress.Flow{}
 	flow := func(of map[string]progress.Flow, kind, day string, n int64) {
 		if of[kind] == nil {
@@ -162,9 +164,13 @@ func ReadBoard(m Marks, rows []StepRow, supports []Support, today time.Time) Boa
 			}
 		case MarkBegun:
 			b.Begun += n
+			began[p[1]] += n
+		case MarkStanding:
+			standing[p[0]] += n
 		case MarkClosed:
 			b.Closed += n
 			flow(went, p[0], p[1], n)
+			done[p[1]] += n
 		case MarkThrough:
 			b.Through[atoi(p[0])] += n
 		case MarkPassed:
@@ -212,14 +218,15 @@ func ReadBoard(m Marks, rows []StepRow, supports []Support, today time.Time) Boa
 			item(p[0]).Known += n
 		}
 	}
-	done, left := int64(0), int64(0)
+	b.InWork = progress.Weigh(began, done, b.Through, standing, today)
+	past, left := int64(0), int64(0)
 	for _, r := range rows {
 		x := *steps[r.Code]
-		done, left = done+x.Passed.N(), left+x.Left
+		past, left = past+x.Passed.N(), left+x.Left
 		b.Steps = append(b.Steps, x)
 	}
-	if done+left > 0 {
-		b.Earned = float64(done-b.Stale) / float64(done+left)
+	if past+left > 0 {
+		b.Earned = float64(past-b.Stale) / float64(past+left)
 	}
 	for k, n := range open {
 		b.Open = append(b.Open, BoardOpen{k[0], k[1], n})

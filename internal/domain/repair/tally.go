@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"endcast/internal/domain/sequence"
@@ -22,14 +23,15 @@ type EndTally struct {
 	Marks     Marks  `db:"marks" json:"marks"`
 }
 
-// Kinds of mark, with their parts. Days are days of UTC, as "2006-01-02"; spans of
-// time are whole days, rounded.
+// Kinds of mark, with their parts. Days are days of the program's time zone, as
+// "2006-01-02", quarters of an hour are of UTC; spans of time are whole days, rounded.
 const (
 	MarkEnd      = "end"      // access, day it joined
 	MarkOpen     = "open"     // access, step, track, reason
 	MarkIn       = "in"       // step, day the end came to it
 	MarkLine     = "line"     // support, face, "open" or "closed"
 	MarkBegun    = "begun"    // access, day of the first finished step
+	MarkStanding = "standing" // of an end begun and not closed: day of the first finished step
 	MarkClosed   = "closed"   // access, day of the last finished step
 	MarkThrough  = "through"  // days from the first finished step to closed
 	MarkPassed   = "passed"   // step, days in it
@@ -75,12 +77,35 @@ func (m Marks) add(n int64, parts ...string) {
 	m[strings.Join(parts, "|")] += n
 }
 
-func dayOf(t time.Time) string { return t.UTC().Format(time.DateOnly) }
+// zones are the time zones that were looked up, by name: looking up reads a file.
+var zones sync.Map
 
-// weekOf is the Monday of the week of a time, in UTC.
-func weekOf(t time.Time) string {
-	t = t.UTC()
-	return dayOf(t.AddDate(0, 0, -(int(t.Weekday())+6)%7))
+// Zone is the time zone that the program works in; UTC where its name is unknown.
+func (p Program) Zone() *time.Location {
+	if z, ok := zones.Load(p.Timezone); ok {
+		return z.(*time.Location)
+	}
+	z, err := time.LoadLocation(p.Timezone)
+	if err != nil {
+		z = time.UTC
+	}
+	zones.Store(p.Timezone, z)
+	return z
+}
+
+// Day is the program's day of a moment: midnight of UTC of that date, so that days
+// can be counted whole.
+func (p Program) Day(t time.Time) time.Time {
+	y, m, d := t.In(p.Zone()).Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+}
+
+func (p Program) dayOf(t time.Time) string { return p.Day(t).Format(time.DateOnly) }
+
+// weekOf is the Monday of the week of a time.
+func (p Program) weekOf(t time.Time) string {
+	d := p.Day(t)
+	return d.AddDate(0, 0, -(int(d.Weekday())+6)%7).Format(time.DateOnly)
 }
 
 // DaysBetween is how many days lie between two moments, rounded to whole ones.
@@ -90,7 +115,7 @@ func DaysBetween(from, to time.Time) int { return int(math.Round(to.Sub(from).Ho
 func (r *Record) tally(s *Scope, status sequence.Status, started time.Time) EndTally {
 	m := Marks{}
 	e, st := r.End, r.State[0]
-	m.add(1, MarkEnd, e.Access, dayOf(e.CreatedAt))
+	m.add(1, MarkEnd, e.Access, s.Program.dayOf(e.CreatedAt))
 	standing := "open"
 	if status.Closed {
 		standing = "closed"
@@ -102,7 +127,7 @@ func (r *Record) tally(s *Scope, status sequence.Status, started time.Time) EndT
 			m.add(1, MarkBlocked)
 		}
 		if status.Current != nil {
-			m.add(1, MarkIn, st.StepCode, dayOf(status.Since))
+			m.add(1, MarkIn, st.StepCode, s.Program.dayOf(status.Since))
 		}
 	}
 	m.add(1, MarkLine, st.SupportCode, e.Face, standing)
@@ -116,10 +141,12 @@ func (r *Record) tally(s *Scope, status sequence.Status, started time.Time) EndT
 		for _, p := range passes {
 			first, last = earlierOf(first, p.To), laterOf(last, p.To)
 		}
-		m.add(1, MarkBegun, e.Access, dayOf(first))
+		m.add(1, MarkBegun, e.Access, s.Program.dayOf(first))
 		if status.Closed {
-			m.add(1, MarkClosed, e.Access, dayOf(last))
+			m.add(1, MarkClosed, e.Access, s.Program.dayOf(last))
 			m.add(1, MarkThrough, strconv.Itoa(DaysBetween(first, last)))
+		} else {
+			m.add(1, MarkStanding, s.Program.dayOf(first))
 		}
 	}
 	for _, x := range status.All {
@@ -138,7 +165,7 @@ func (r *Record) tally(s *Scope, status sequence.Status, started time.Time) EndT
 		}
 	}
 	r.tallyRecords(s, m)
-	r.tallyQuality(m)
+	r.tallyQuality(s.Program, m)
 	r.tallyItems(s, status, m)
 	return EndTally{EndID: e.ID, ProgramID: e.ProgramID, Marks: m}
 }
@@ -183,7 +210,7 @@ func (r *Record) tallyRecords(s *Scope, m Marks) {
 	}
 }
 
-func (r *Record) tallyQuality(m Marks) {
+func (r *Record) tallyQuality(program Program, m Marks) {
 	rework := false
 	for _, n := range r.Nonconformances {
 		state := "open"
@@ -212,9 +239,9 @@ func (r *Record) tallyQuality(m Marks) {
 		}
 	}
 	for p, at := range first {
-		m.add(1, MarkStud, weekOf(at))
+		m.add(1, MarkStud, program.weekOf(at))
 		if bad[p] {
-			m.add(1, MarkRejected, weekOf(at))
+			m.add(1, MarkRejected, program.weekOf(at))
 		}
 	}
 }
