@@ -70,7 +70,7 @@ func TestFieldStartLeadsToAnEndInTwoSteps(t *testing.T) {
 	a := contractor.Get(p.Path("field")).Has("Span 1, near end", "Abutment 1, ahead face", "Span 1, far end", "Abutment 2, back face", "2 ends, 2 open, 2 for you")
 	require.Len(t, a.Select(".place-card.mine"), 4, "every end begins with the contractor")
 	require.Empty(t, p.Role(authz.Inspector).Get(p.Path("field")).Select(".place-card.mine"))
-	a.One(`.index a[href$="/field"]`)
+	a.One(`.index ul ul a[href$="/field"]`)
 	a = contractor.Get(p.Path("field")+"?span=1&side=F").Has("1F-1", "1F-2", "Abutment 2, back face").Lacks("1N-1")
 	a.One(`a.place-card[href="` + p.Path("ends", "1F-2", "field") + `"]`)
 	contractor.Get(p.Path("field") + "?span=7&side=N").Status(404)

@@ -16,39 +16,59 @@ import (
 	"endcast/views/ui"
 )
 
-// sheets is the index of a program's pages in the order shown. An entry appears
-// once a route answers there and the person may ask for it.
-var sheets = []struct{ label, suffix string }{
-	{"Bridge", ""},
-	{"Dashboard", "/board"},
-	{"Ends", "/ends"},
-	{"Repair first", "/first"},
-	{"Work", "/work"},
-	{"Notices", "/notices"},
-	{"Field", "/field"},
-	{"Tablet", "/tablet"},
-	{"Kept aside", "/aside"},
-	{"Stud quality", "/stud-quality"},
-	{"Labels", "/labels"},
-	{"Designs to review", "/reviews"},
-	{"Families", "/families"},
-	{"Nonconformances", "/nonconformances"},
-	{"Mock-ups", "/mockups"},
-	{"Pours", "/pours"},
-	{"Laboratory", "/laboratory"},
-	{"Windows", "/windows"},
-	{"Crews and stock", "/planning"},
-	{"Forecast", "/forecast"},
-	{"Spans", "/spans"},
-	{"Vehicles", "/vehicles"},
-	{"Documents", "/documents"},
-	{"Import and export", "/files"},
-	{"History", "/history"},
-	{"Sequence", "/sequence"},
-	{"Basis", "/basis"},
-	{"Procedures", "/procedures"},
-	{"People", "/people"},
-	{"Program", "/program"},
+// indexed is one page of the index.
+type indexed struct{ label, suffix string }
+
+// sheets is the index of a program's pages in the order shown, in groups. An entry
+// appears once a route answers there and the person may ask for it.
+var sheets = []struct {
+	group string
+	list  []indexed
+}{
+	{"Bridge", []indexed{
+		{"Bridge", ""},
+		{"Dashboard", "/board"},
+		{"Ends", "/ends"},
+		{"Repair first", "/first"},
+		{"Work", "/work"},
+		{"Notices", "/notices"},
+	}},
+	{"Time", []indexed{
+		{"Windows", "/windows"},
+		{"Crews and stock", "/planning"},
+		{"Forecast", "/forecast"},
+	}},
+	{"Field", []indexed{
+		{"Field", "/field"},
+		{"Tablet", "/tablet"},
+		{"Kept aside", "/aside"},
+		{"Labels", "/labels"},
+	}},
+	{"Design", []indexed{
+		{"Designs to review", "/reviews"},
+		{"Families", "/families"},
+		{"Spans", "/spans"},
+		{"Vehicles", "/vehicles"},
+		{"Procedures", "/procedures"},
+	}},
+	{"Casting and quality", []indexed{
+		{"Pours", "/pours"},
+		{"Laboratory", "/laboratory"},
+		{"Mock-ups", "/mockups"},
+		{"Stud quality", "/stud-quality"},
+		{"Nonconformances", "/nonconformances"},
+	}},
+	{"Record", []indexed{
+		{"Documents", "/documents"},
+		{"Import and export", "/files"},
+		{"History", "/history"},
+	}},
+	{"Rules", []indexed{
+		{"Sequence", "/sequence"},
+		{"Basis", "/basis"},
+		{"People", "/people"},
+		{"Program", "/program"},
+	}},
 }
 
 // page returns the frame for a page of this request. It takes the waiting messages
@@ -77,14 +97,16 @@ func (s *Server) page(r *http.Request, title string, way ...ui.Crumb) ui.Page {
 func (s *Server) nav(v *visit) []ui.NavItem {
 	root := v.program.Path()
 	var out []ui.NavItem
-	for _, sh := range sheets {
-		for _, rt := range s.routes {
-			if rt.method != get || rt.pattern != programPrefix+sh.suffix || !authz.MayAtSomeStep(v.person, v.program.ID, rt.action) {
-				continue
+	for _, g := range sheets {
+		for _, sh := range g.list {
+			for _, rt := range s.routes {
+				if rt.method != get || rt.pattern != programPrefix+sh.suffix || !authz.MayAtSomeStep(v.person, v.program.ID, rt.action) {
+					continue
+				}
+				// The pattern and not the address: a program has an address by code and one by id.
+				current := v.pattern == rt.pattern || (sh.suffix != "" && strings.HasPrefix(v.pattern, rt.pattern+"/"))
+				out = append(out, ui.NavItem{Group: g.group, Label: sh.label, Href: root + sh.suffix, Current: current})
 			}
-			// The pattern and not the address: a program has an address by code and one by id.
-			current := v.pattern == rt.pattern || (sh.suffix != "" && strings.HasPrefix(v.pattern, rt.pattern+"/"))
-			out = append(out, ui.NavItem{Label: sh.label, Href: root + sh.suffix, Current: current})
 		}
 	}
 	return out

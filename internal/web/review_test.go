@@ -178,7 +178,7 @@ func TestReviewRights(t *testing.T) {
 		a := c.Get(at + "/review").Status(200)
 		if role == authz.Engineer {
 			require.Len(t, a.Select("form#decision"), 1)
-			require.Equal(t, "1 waiting", c.Get(p.Path("ends")).One(".index .count"))
+			require.Equal(t, "1 waiting", c.Get(p.Path("ends")).One(".index ul ul .count"))
 			continue
 		}
 		a.None("form#decision").Has("waits for the owner&#39;s engineer")

@@ -40,9 +40,31 @@ type Person struct {
 
 // NavItem is one entry of the index of sheets.
 type NavItem struct {
+	Group       string // those of one group stand together
 	Label, Href string
 	Current     bool
 	Count       int // things waiting there; 0 shows none
+}
+
+// navGroup is a group of the index: its sheets, and what waits on them.
+type navGroup struct {
+	name    string
+	items   []NavItem
+	current bool
+	count   int
+}
+
+// grouped gathers an index into its groups, in order.
+func grouped(items []NavItem) []navGroup {
+	var out []navGroup
+	for _, n := range items {
+		if len(out) == 0 || out[len(out)-1].name != n.Group {
+			out = append(out, navGroup{name: n.Group})
+		}
+		g := &out[len(out)-1]
+		g.items, g.current, g.count = append(g.items, n), g.current || n.Current, g.count+n.Count
+	}
+	return out
 }
 
 // Crumb is one step of the way to a page.

@@ -18,9 +18,9 @@ import (
 
 // specimen is a page with every part of package ui on it.
 func specimen(field bool) templ.Component {
-	nav := []ui.NavItem{{Label: "Bridge", Href: "/"}, {Label: "Ends", Href: "/ends", Current: true}, {Label: "Work", Href: "/work"},
-		{Label: "Designs to review", Href: "/reviews", Count: 3}, {Label: "Pours", Href: "/pours"}, {Label: "Laboratory", Href: "/laboratory", Count: 12},
-		{Label: "Import and export", Href: "/files"}, {Label: "Sequence", Href: "/sequence"}, {Label: "Basis", Href: "/basis"}, {Label: "People", Href: "/people"}}
+	nav := []ui.NavItem{{Group: "Bridge", Label: "Bridge", Href: "/"}, {Group: "Bridge", Label: "Ends", Href: "/ends", Current: true}, {Group: "Bridge", Label: "Work", Href: "/work"},
+		{Group: "Design", Label: "Designs to review", Href: "/reviews", Count: 3}, {Group: "Casting", Label: "Pours", Href: "/pours"}, {Group: "Casting", Label: "Laboratory", Href: "/laboratory", Count: 12},
+		{Group: "Record", Label: "Import and export", Href: "/files"}, {Group: "Rules", Label: "Sequence", Href: "/sequence"}, {Group: "Rules", Label: "Basis", Href: "/basis"}, {Group: "Rules", Label: "People", Href: "/people"}}
 	page := ui.Page{Title: "End 2F-3", Field: field, Nav: nav,
 		Program: &ui.Program{Name: "Lower River Viaduct", Bridge: "Eastbound, spans 1 to 6", Href: "/"},
 		Person:  &ui.Person{Name: "R. Tester", Role: "engineer", Demo: true},
@@ -162,6 +162,12 @@ func TestIndexFoldsWhereThereIsNoRoom(t *testing.T) {
 	p.SetViewport(1280, 800)
 	p.Open("/")
 	require.True(t, browsertest.Eval[bool](p, visible), "no press needed on a wide screen")
+	seen := func(href string) bool {
+		return browsertest.Eval[bool](p, `[...document.querySelectorAll('.index a[href="`+href+`"]')].some(a => a.checkVisibility({contentVisibilityAuto: true}))`)
+	}
+	require.True(t, seen("/work"), "the sheets of the open group are in sight")
+	require.False(t, seen("/laboratory"), "those of another group are behind its name")
+	require.True(t, seen("/pours"), "which leads to its first sheet")
 }
 
 // The checks above are only worth something if a bad page fails them.
