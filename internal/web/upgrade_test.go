@@ -223,6 +223,9 @@ func TestEveryEarlierSchemaIsUpgradedWithItsData(t *testing.T) {
 		name := fmt.Sprintf("from version %d", v)
 		require.NoError(t, schema.Down(ctx, v), name)
 		columns := old.columns()
+		// Counts follow from the record and are made anew; verify holds them to it below.
+		delete(columns, "end_tally")
+		delete(columns, "program_tally")
 		changed := old.forget(columns)
 		_, err := conn.Exec(ctx, "update end_state set method_version = 'of then'")
 		require.NoError(t, err)
