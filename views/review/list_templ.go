@@ -91,7 +91,7 @@ func ListPage(p ui.Page, v List) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if len(v.Asked) > 0 {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "<section aria-labelledby=\"asked-title\"><h2 id=\"asked-title\">Submitted</h2>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "<section class=\"dense\" aria-labelledby=\"asked-title\"><h2 id=\"asked-title\">Submitted</h2>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -379,7 +379,7 @@ func ListPage(p ui.Page, v List) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if len(v.Stale) > 0 {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 32, "<section aria-labelledby=\"stale-title\"><h2 id=\"stale-title\">Approved, out of date since</h2>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 32, "<section class=\"dense\" aria-labelledby=\"stale-title\"><h2 id=\"stale-title\">Approved, out of date since</h2>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

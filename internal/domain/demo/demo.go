@@ -105,6 +105,7 @@ func Story() []Step {
 	t.tonight()
 	t.eveningPosted()
 	t.findings()
+	t.questions()
 	t.asides()
 	slices.SortStableFunc(t.steps, func(a, b Step) int { return a.At.Compare(b.At) })
 	return t.steps
