@@ -27,6 +27,23 @@ func littleHolds(t *testing.T, st *db.Store, p repair.Program) {
 	board := repair.ReadBoard(marks, frame.Steps, frame.Supports, today)
 	got := board.InWork
 
+	// What forecasts stand on is counted twice: by the sums that edits keep, and from the
+	// records of each end and window.
+	yields, outside, err := st.WindowYields(ctx, p.ID)
+	require.NoError(t, err)
+	inside, off := board.Yields(frame.Windows)
+	steps := 0
+	for _, y := range yields {
+		require.Equal(t, y.Steps, inside[y.ID], "%s from %s", y.Kind, y.StartsAt)
+		steps += y.Steps
+	}
+	require.Greater(t, steps, 100)
+	require.Equal(t, outside, off)
+	left, of, err := st.Remaining(ctx, p.ID)
+	require.NoError(t, err)
+	require.Equal(t, left, board.ToGo)
+	require.Equal(t, of, board.ToGoEnds)
+
 	rows, err := st.Pool.Query(ctx, `select s.closed, min(f.at), max(f.at) from end_state s
 		join (select end_id, step_id, max(captured_at) as at from step_record where kind in ('completed', 'released') group by 1, 2) f on f.end_id = s.end_id
 		where s.program_id = $1::uuid group by s.end_id, s.closed`, p.ID)

@@ -61,7 +61,8 @@ type WindowYield struct {
 const lag = 3
 
 // WindowYields counts, for each window of a program, the steps worked in windows that were finished in it, at ends of
-// its kind of access. One completion counts once, for the window that had begun last; a step done again after a
+// its kind of access, from the records themselves: pages take the counts that edits keep (repair.Board), and this is
+// what those are held to. One completion counts once, for the window that had begun last; a step done again after a
 // reopening counts again. Outside counts, by kind, the steps that were finished outside every window.
 func (st *Store) WindowYields(ctx context.Context, programID string) (list []WindowYield, outside map[string]int, err error) {
 	var all []repair.Window
@@ -98,7 +99,7 @@ func (st *Store) WindowYields(ctx context.Context, programID string) (list []Win
 }
 
 // Remaining counts, by the kind of window, the steps that open ends still have to be worked in windows, with the ends
-// that they belong to.
+// that they belong to, from the ends themselves as WindowYields does.
 func (st *Store) Remaining(ctx context.Context, programID string) (steps, ends map[string]int, err error) {
 	rows, err := st.Pool.Query(ctx, `select case s.window_kind when 'own' then g.access else s.window_kind end, sum(g.n), sum(g.n) filter (where s.first) from (
 			select access, step_ord, chosen, count(*) as n from (select x.access, x.step_ord, e.chosen_steps as chosen from end_state x join girder_end e on e.id = x.end_id

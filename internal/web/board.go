@@ -24,7 +24,7 @@ type boardReader struct {
 	now    time.Time
 	sys    units.System
 	zone   *time.Location
-	yields map[string]int64
+	yields map[string]int
 }
 
 // boardShow is the manager's dashboard: where the program stands, from counts that
@@ -64,7 +64,7 @@ func (s *Server) readBoard(r *http.Request) (*boardReader, error) {
 	b := &boardReader{head: head, frame: frame, now: s.store.Today(frame.Program), sys: s.units(r), zone: zoneOf(frame.Program)}
 	b.today = frame.Program.Day(b.now)
 	b.b = repair.ReadBoard(marks, frame.Steps, frame.Supports, b.today)
-	b.yields = b.b.BoardYields(frame.Windows)
+	b.yields, _ = b.b.Yields(frame.Windows)
 	return b, nil
 }
 

@@ -258,7 +258,7 @@ func (b *boardReader) windowUse() board.Panel {
 			kinds[w.Kind] = u
 		}
 		u.planned++
-		n := int(b.yields[w.ID])
+		n := b.yields[w.ID]
 		u.steps += n
 		switch {
 		case w.State == repair.WindowLost:

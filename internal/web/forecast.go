@@ -32,7 +32,7 @@ const forecastSeed = 20270308
 type foretold struct {
 	frame   *repair.Scope
 	shifts  repair.Shifts
-	yields  []db.WindowYield
+	yields  []repair.WindowYield
 	outside map[string]int
 	ends    map[string]int
 	today   time.Time
@@ -42,35 +42,30 @@ type foretold struct {
 
 func (s *Server) foretell(r *http.Request) (*foretold, error) {
 	ctx, id := r.Context(), s.program(r).ID.String()
-	f := &foretold{}
-	var err error
-	if f.frame, err = s.store.Frame(ctx, id); err != nil {
-		return nil, err
-	}
-	if f.shifts, err = s.store.Shifts(ctx, id); err != nil {
-		return nil, err
-	}
-	if f.yields, f.outside, err = s.store.WindowYields(ctx, id); err != nil {
-		return nil, err
-	}
-	left, ends, err := s.store.Remaining(ctx, id)
+	frame, err := s.store.Frame(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	f.ends = ends
-	f.zone = zoneOf(f.frame.Program)
-	f.today = s.store.Today(f.frame.Program).In(f.zone)
-	f.input = f.frame.ForecastInput(f.today, f.shifts, historyOf(f.yields), left, forecastSeed)
-	return f, nil
+	shifts, err := s.store.Shifts(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	marks, err := s.store.Marks(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	now := s.store.Today(frame.Program)
+	return foretellFrom(frame, shifts, repair.ReadBoard(marks, frame.Steps, frame.Supports, frame.Program.Day(now)), now), nil
 }
 
-// historyOf turns counted windows into what the domain resamples.
-func historyOf(list []db.WindowYield) []repair.WindowYield {
-	out := make([]repair.WindowYield, len(list))
-	for i, w := range list {
-		out[i] = repair.WindowYield{Window: w.Window, Steps: w.Steps}
-	}
-	return out
+// foretellFrom stands a forecast on the counts of a program, so that it costs the same
+// with many ends and tells every page the same.
+func foretellFrom(frame *repair.Scope, shifts repair.Shifts, b repair.Board, now time.Time) *foretold {
+	f := &foretold{frame: frame, shifts: shifts, ends: b.ToGoEnds, zone: zoneOf(frame.Program)}
+	f.yields, f.outside = b.WindowYields(frame.Windows)
+	f.today = now.In(f.zone)
+	f.input = frame.ForecastInput(f.today, shifts, f.yields, b.ToGo, forecastSeed)
+	return f
 }
 
 func (s *Server) forecastPage(w http.ResponseWriter, r *http.Request, status int, form settings.Form, typed map[string]string) error {
@@ -151,16 +146,12 @@ func (f *foretold) verdict(base forecast.Result, v *planning.Forecast) {
 	default:
 		pct := chancePercent(base.Chance)
 		v.Verdict = fmt.Sprintf("Done on or before the contract date %s in %s of 100 runs.", f.day(f.frame.Program.CompletionDue.UTC()), pct)
-		switch {
-		case base.Chance >= 0.85:
-			v.Mark = ui.Mark{State: ui.Good, Text: "likely in time"}
-		case base.Chance >= 0.5:
-			v.Mark = ui.Mark{State: ui.Caution, Text: "in doubt"}
-		default:
-			v.Mark = ui.Mark{State: ui.Stop, Text: "likely late"}
-		}
+		v.Mark = ui.Mark{State: chanceState(base.Chance), Text: chanceWords[chanceState(base.Chance)]}
 	}
 }
+
+// chanceWords say a chance of the contract date by its mark.
+var chanceWords = map[ui.State]string{ui.Good: "likely in time", ui.Caution: "in doubt", ui.Stop: "likely late"}
 
 // chancePercent never says 0 or 100 of what is only likely.
 func chancePercent(c float64) string {
@@ -233,14 +224,14 @@ func (f *foretold) kind(head ProgramHead, k forecast.KindResult, i int) planning
 }
 
 // past are the windows of a kind that are behind, the latest first.
-func (f *foretold) past(kind string) []db.WindowYield {
-	var out []db.WindowYield
+func (f *foretold) past(kind string) []repair.WindowYield {
+	var out []repair.WindowYield
 	for _, w := range f.yields {
 		if w.Kind == kind && w.StartsAt.Before(f.today) {
 			out = append(out, w)
 		}
 	}
-	slices.SortFunc(out, func(a, b db.WindowYield) int { return b.StartsAt.Compare(a.StartsAt) })
+	slices.SortFunc(out, func(a, b repair.WindowYield) int { return b.StartsAt.Compare(a.StartsAt) })
 	return out
 }
 

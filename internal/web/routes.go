@@ -55,6 +55,7 @@ func (s *Server) table() []route {
 
 		// account
 		on(get, "/", authz.OwnAccount, s.accountPrograms),
+		on(get, "/bridges", authz.OwnAccount, s.portfolioShow),
 		on(get, "/account", authz.OwnAccount, s.accountShow),
 		on(post, "/account/reading", authz.OwnAccount, s.accountReading),
 		on(post, "/account/password", authz.OwnAccount, s.accountPassword),

@@ -28,6 +28,11 @@ type Board struct {
 	Earned       float64                   // share of the steps of all ends that are done, 0 to 1
 	Stale        int64                     // steps done that earn nothing: the design is out of date
 	InWork       progress.Balance          // the number in work, counted and by Little's law
+	ToGo         map[string]int            // steps still to be worked, by kind of window
+	ToGoEnds     map[string]int            // open ends, by the kind of window that they need next
+	Short        int64                     // open ends that carry less than they must
+	Review       int64                     // ends whose design waits for review
+	OldBasis     int64                     // ends whose design is out of date
 }
 
 // BoardStep is one step: what stands in it and how long those before took.
@@ -99,7 +104,7 @@ type BoardQuarter struct {
 
 // ReadBoard reads the counts of a program. today is the day to which ages are counted.
 func ReadBoard(m Marks, rows []StepRow, supports []Support, today time.Time) Board {
-	b := Board{Through: progress.Spread{}, Worked: map[string][]BoardQuarter{}}
+	b := Board{Through: progress.Spread{}, Worked: map[string][]BoardQuarter{}, ToGo: map[string]int{}, ToGoEnds: map[string]int{}}
 	steps := map[string]*BoardStep{}
 	rows = slices.Clone(rows)
 	slices.SortFunc(rows, func(a, c StepRow) int { return a.Ord - c.Ord })
@@ -181,6 +186,16 @@ func ReadBoard(m Marks, rows []StepRow, supports []Support, today time.Time) Boa
 			step(p[0]).Tried += n
 		case MarkReturned:
 			step(p[0]).Returned += n
+		case MarkToGo:
+			b.ToGo[p[0]] += int(n)
+		case MarkToGoEnd:
+			b.ToGoEnds[p[0]] += int(n)
+		case MarkShort:
+			b.Short += n
+		case MarkReview:
+			b.Review += n
+		case MarkOldBasis:
+			b.OldBasis += n
 		case MarkStale:
 			b.Stale += n
 		case MarkWorked:

@@ -49,6 +49,11 @@ const (
 	MarkDone     = "done"     // item: quantity to date
 	MarkFinal    = "final"    // item: quantity when done, of ends where it is known
 	MarkKnown    = "known"    // item: ends where it is known
+	MarkToGo     = "togo"     // kind of window: steps still to be worked in windows of it
+	MarkToGoEnd  = "togoend"  // kind of window: an open end whose next step in a window is of it
+	MarkShort    = "short"    // open, and carries less than it must
+	MarkReview   = "review"   // its latest design waits for review
+	MarkOldBasis = "oldbasis" // its design is out of date
 	MarkStale    = "stale"    // step: done, and the design that it was done on is out of date
 )
 
@@ -149,10 +154,28 @@ func (r *Record) tally(s *Scope, status sequence.Status, started time.Time) EndT
 			m.add(1, MarkStanding, s.Program.dayOf(first))
 		}
 	}
+	next := true
 	for _, x := range status.All {
-		if x.Waits() {
-			m.add(1, MarkLeft, x.Step.Code)
+		if !x.Waits() {
+			continue
 		}
+		m.add(1, MarkLeft, x.Step.Code)
+		if kind := windowOf(x.Step.Window, e); kind != "" {
+			m.add(1, MarkToGo, kind)
+			if next {
+				m.add(1, MarkToGoEnd, kind)
+			}
+			next = false
+		}
+	}
+	if !status.Closed && st.Capacity != nil && *st.Capacity < st.Demand {
+		m.add(1, MarkShort)
+	}
+	if st.DesignState == DesignSubmitted {
+		m.add(1, MarkReview)
+	}
+	if st.OutOfDate {
+		m.add(1, MarkOldBasis)
 	}
 	for _, x := range status.Done {
 		if !st.OutOfDate {
@@ -184,6 +207,15 @@ func laterOf(a, b time.Time) time.Time {
 	return a
 }
 
+// windowOf is the kind of window that a step is worked in at an end; empty where any
+// time will do.
+func windowOf(kind string, e End) string {
+	if kind == sequence.OwnWindow {
+		return e.Access
+	}
+	return kind
+}
+
 func (r *Record) tallyRecords(s *Scope, m Marks) {
 	step := map[string]StepRow{}
 	for _, x := range s.Steps {
@@ -197,11 +229,7 @@ func (r *Record) tallyRecords(s *Scope, m Marks) {
 		switch x.Kind {
 		case string(sequence.Completed):
 			m.add(1, MarkTried, row.Code)
-			kind := row.WindowKind
-			if kind == sequence.OwnWindow {
-				kind = r.End.Access
-			}
-			if kind != "" {
+			if kind := windowOf(row.WindowKind, r.End); kind != "" {
 				m.add(1, MarkWorked, kind, x.CapturedAt.UTC().Truncate(15*time.Minute).Format(QuarterHour))
 			}
 		case string(sequence.Returned):

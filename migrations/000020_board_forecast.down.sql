@@ -1,0 +1,2 @@
+delete from end_tally;
+delete from program_tally;
