@@ -177,7 +177,7 @@ func (l *demoLoader) samples(ctx context.Context, step demo.Step) error {
 	if err != nil {
 		return err
 	}
-	w, err := newSampleWriter(l.tx, x.ID, len(x.Rows[0]))
+	w, err := newSampleWriter(l.tx, x.ID, len(x.Rows[0]), x.Rate)
 	if err != nil {
 		return err
 	}

@@ -22,7 +22,7 @@ func ScopeIn(ctx context.Context, tx pgx.Tx, programID string, ids ...string) (*
 
 // WriteSamples stores the rows that fill gives to add, as an import does.
 func WriteSamples(ctx context.Context, to sampleStore, id string, channels int, fill func(add func(t int64, values []float64) error) error) error {
-	w, err := newSampleWriter(to, id, channels)
+	w, err := newSampleWriter(to, id, channels, 100)
 	if err != nil {
 		return err
 	}

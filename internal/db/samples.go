@@ -48,6 +48,7 @@ type sampleWriter struct {
 	id    pgtype.UUID
 	times []int64
 	cols  [][]float64
+	apart int64 // a pause that begins another block, ns
 	block int
 	wait  [][]any
 	over  []overview
@@ -112,23 +113,24 @@ func unpackColumns(b []byte) []TraceColumn {
 	return out
 }
 
-func newSampleWriter(to sampleStore, id string, channels int) (*sampleWriter, error) {
+func newSampleWriter(to sampleStore, id string, channels int, rate float64) (*sampleWriter, error) {
 	u, err := uuid.Parse(id)
 	if err != nil {
 		return nil, fmt.Errorf("samples: %w", err)
 	}
-	w := &sampleWriter{to: to, id: pgtype.UUID{Bytes: u, Valid: true}, times: make([]int64, 0, blockRows), cols: make([][]float64, channels), over: make([]overview, channels)}
+	w := &sampleWriter{to: to, apart: max(leastPause, int64(4e9/rate)), id: pgtype.UUID{Bytes: u, Valid: true}, times: make([]int64, 0, blockRows), cols: make([][]float64, channels), over: make([]overview, channels)}
 	for c := range w.cols {
 		w.cols[c], w.over[c] = make([]float64, 0, blockRows), overview{size: 1}
 	}
 	return w, nil
 }
 
-// apart is a pause that begins another block, so that a block is even in time.
-const apart = int64(2e9)
+// leastPause is the shortest pause that begins another block, so that a block is even
+// in time, ns; of loggers that write less than twice a second it is four rows.
+const leastPause = int64(2e9)
 
 func (w *sampleWriter) add(ctx context.Context, t int64, values []float64) error {
-	if n := len(w.times); n > 0 && t-w.times[n-1] > apart {
+	if n := len(w.times); n > 0 && t-w.times[n-1] > w.apart {
 		if err := w.pack(ctx, false); err != nil {
 			return err
 		}

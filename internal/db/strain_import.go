@@ -26,7 +26,7 @@ const toldEvery = 50_000
 
 // strainRanges are values that no gauge can give; a column outside them is read with
 // the wrong unit or from the wrong place. They guard, no practice reaches them.
-var strainRanges = map[logfile.Quantity][2]float64{logfile.Strain: {-50_000, 50_000}, logfile.Displacement: {-1000, 1000}}
+var strainRanges = map[logfile.Quantity][2]float64{logfile.Strain: {-50_000, 50_000}, logfile.Displacement: {-1000, 1000}, logfile.Stress: {-50, 500}}
 
 // StrainRules are those by which a file of strain is read.
 func StrainRules(b basis.Basis, m logfile.Map, allow []logfile.Kind) (logfile.Rules, error) {
@@ -136,7 +136,7 @@ func (in *strainImport) read(ctx context.Context, d LoggerDraft) error {
 		screened[i] = monitor.ScreenChannel{Name: x.Name, Kind: monitor.Kind(x.Kind), Low: x.Low, High: x.High}
 	}
 	screen := monitor.NewScreen(in.basis, ch.Rate, screened)
-	w, err := newSampleWriter(in.st.Pool, in.job.RecordingID, len(ch.Channels))
+	w, err := newSampleWriter(in.st.Pool, in.job.RecordingID, len(ch.Channels), ch.Rate)
 	if err != nil {
 		return err
 	}
@@ -170,7 +170,7 @@ func (in *strainImport) read(ctx context.Context, d LoggerDraft) error {
 	}
 	seen, report := screen.Close(), r.Report()
 	if has := 1e9 / float64(max(seen.Interval, 1)); rows > 2 && (has > ch.Rate*1.05 || has < ch.Rate*0.95) {
-		return fault.New(fault.Refused, "the rows come %.4g times a second, %.4g was entered: name the rate of the file, or look whether its times are read rightly", has, ch.Rate)
+		return fault.New(fault.Refused, "the file has %s, %s was entered: name the rate of the file, or look whether its times are read rightly", monitor.RateWords(has), monitor.RateWords(ch.Rate))
 	}
 	if err := w.end(ctx, seen.From, seen.To); err != nil {
 		return err

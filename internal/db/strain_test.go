@@ -222,7 +222,7 @@ func TestRecordingsThatAreRefused(t *testing.T) {
 		"backwards": {with(3000, func(c []string) { c[0] = "2.00" }), nil, "line 3000, column 1: the time goes back"},
 		"no gauge":  {with(2000, func(c []string) { c[1] = "900000" }), nil, "line 2000, column 2: 900000 µε cannot be true"},
 		"columns":   {with(1500, func(c []string) { c[2] = "1,5" }), nil, "line 1500: the row has 8 columns"},
-		"rate":      {with(2, func([]string) {}), func(a *db.StrainAsk) { a.Change.Rate = 50 }, "100 times a second, 50 was entered"},
+		"rate":      {with(2, func([]string) {}), func(a *db.StrainAsk) { a.Change.Rate = 50 }, "the file has 100 rows a second, 50 rows a second was entered"},
 		"wrong map": {with(2, func([]string) {}), func(a *db.StrainAsk) { a.Map.Clock.Index, a.Map.Values[0].Index = 2, 1 }, "line 3, column 2: the time goes back"},
 		"sensor":    {with(2, func([]string) {}), func(a *db.StrainAsk) { a.Change.Channels[0].Sensor = newID() }, "no such sensor"},
 		"too early": {with(2, func([]string) {}), func(a *db.StrainAsk) { early := start.AddDate(-1, 0, 0); a.Map.Clock.Start = &early }, "was not there"},
@@ -368,5 +368,50 @@ func TestSensorsAreCheckedAndKept(t *testing.T) {
 	require.NoError(t, err, "the name is free again")
 	require.Len(t, b.end(t, "1N-1").Sensors, 2)
 	require.Equal(t, monitor.WebGauge, b.end(t, "1N-1").Sensors[1].Monitor().Kind)
+	b.sound(t)
+}
+
+// Loggers that write once a minute, in five minutes or in an hour are read like quick
+// ones, their rows lying together in blocks and not one to each.
+func TestSlowLoggers(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	start := time.Now().UTC().AddDate(0, 0, -20).Truncate(time.Hour)
+	ch := truthSensors(start.Add(-time.Hour))[5]
+	ch.Name, ch.SensorKind, ch.Channel = "S9", "strength", "S9"
+	_, err := b.do(authz.Inspector, b.end(t, "1N-1"), ch)
+	require.NoError(t, err)
+	at := start
+	for _, step := range []time.Duration{time.Minute, 5 * time.Minute, time.Hour} {
+		var f strings.Builder
+		f.WriteString("time,S9 [psi]\n")
+		for i := range 120 {
+			fmt.Fprintf(&f, "%s,%d\n", at.Add(time.Duration(i)*step).Format(time.RFC3339), 9000+10*i)
+		}
+		id := b.send(t, "1N-1", step.String()+".csv", []byte(f.String()), at, func(a *db.StrainAsk) {
+			x := b.end(t, "1N-1").Sensors[0]
+			a.Map.Clock = logfile.Clock{Kind: logfile.Dates, Index: 1, Order: "ymd"}
+			a.Map.Values = []logfile.Column{{Index: 2, Name: "S9", Unit: "psi"}}
+			a.Change.Rate, a.Change.Channels = 1/step.Seconds(), []repair.RecordingChannel{{Sensor: x.ID, Name: x.Name, Column: 2, Title: "S9"}}
+		})
+		require.NoError(t, b.WorkStrain(b.ctx))
+		r := b.end(t, "1N-1")
+		j, err := b.StrainJob(b.ctx, r.End.ID, id)
+		require.NoError(t, err)
+		require.Equal(t, db.JobDone, j.State, j.Message)
+		x := r.Recordings[len(r.Recordings)-1]
+		require.EqualValues(t, 120, x.Rows)
+		require.Empty(t, x.Found)
+		require.Zero(t, x.Lost)
+		var blocks int
+		require.NoError(t, b.Pool.QueryRow(b.ctx, "select count(*) from sample_block where recording_id = $1", x.ID).Scan(&blocks))
+		require.Equal(t, 2, blocks, "one of times, one of values")
+		cols, exact, err := b.Trace(b.ctx, x, 0, x.FromAt.UnixNano(), x.ToAt.UnixNano(), 400)
+		require.NoError(t, err)
+		require.True(t, exact)
+		require.Len(t, cols, 120)
+		require.InDelta(t, 9000*0.00689475729, cols[0].Bin.Min, 1e-6, "psi in MPa: the factor of a published table of conversions, NIST SP 811 appendix B")
+		at = x.ToAt.Add(time.Hour)
+	}
 	b.sound(t)
 }

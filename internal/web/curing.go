@@ -59,7 +59,11 @@ func (s *Server) curingPage(w http.ResponseWriter, r *http.Request, status int, 
 	if err != nil {
 		return err
 	}
-	c.curingRecord(&v, series, curve, c.askedOf(r.URL.Query()))
+	q := c.askedOf(r.URL.Query())
+	c.curingRecord(&v, series, curve, q)
+	if v.Beside, err = c.strengthSensors(r.Context(), series, curve, q); err != nil {
+		return err
+	}
 	for _, pe := range c.list.PourEnds {
 		name := c.list.EndNames[pe.EndID]
 		e := casting.CuringEnd{Name: name, Href: c.head.Path("ends", name), Cured: "not said yet", By: pe.CuredBy, Note: pe.CuredNote}
@@ -330,8 +334,9 @@ func (c *pourReader) askedOf(q url.Values) asked {
 	return a
 }
 
-// forecast is the strength to expect by the sensor that is furthest behind.
-func (c *pourReader) forecast(series []logSeries, pc programCurve, q asked) *casting.CuringForecast {
+// foreseen is the forecast of the casting by the sensor that is furthest behind, nil
+// where none lies in the concrete.
+func (c *pourReader) foreseen(series []logSeries, pc programCurve, q asked) (*logSeries, uhpc.Forecast) {
 	var governing *logSeries
 	for i := range series {
 		x := &series[i]
@@ -342,19 +347,28 @@ func (c *pourReader) forecast(series []logSeries, pc programCurve, q asked) *cas
 			governing = x
 		}
 	}
-	if governing == nil {
-		return nil
-	}
 	cast := c.pour.StartedAt
 	if c.pour.EndedAt != nil {
 		cast = *c.pour.EndedAt
+	}
+	var so *uhpc.CuringResult
+	if governing != nil {
+		so = &governing.result
 	}
 	var ahead []uhpc.Ahead
 	if q.ahead != nil {
 		ahead = []uhpc.Ahead{{Temperature: units.Temperature(*q.ahead)}}
 	}
-	curve := c.curveOf(pc)
-	f := uhpc.NewForecast(curve, cast, &governing.result, ahead, c.basis)
+	return governing, uhpc.NewForecast(c.curveOf(pc), cast, so, ahead, c.basis)
+}
+
+// forecast is the strength to expect by the sensor that is furthest behind.
+func (c *pourReader) forecast(series []logSeries, pc programCurve, q asked) *casting.CuringForecast {
+	governing, f := c.foreseen(series, pc, q)
+	if governing == nil {
+		return nil
+	}
+	curve := f.Curve
 	v := &casting.CuringForecast{Sensor: governing.log.Sensor, Curve: ui.Sentence(curve.Words), CurveHref: c.head.Path("strength-curve"), Ahead: ui.Sentence(f.Words), Refused: f.Refused(),
 		Action: c.curingPath(), AheadBox: q.field, Which: "By the curve of the design basis: this program has none of its own yet."}
 	if _, own := pc.fit.Strengthening(c.basis); own {

@@ -232,6 +232,8 @@ func unitFits(x repair.Sensor, unit string) bool {
 		return k == monitor.Displacement
 	case logfile.Temperature:
 		return k == monitor.Thermometer
+	case logfile.Stress:
+		return k == monitor.StrengthSensor
 	}
 	return false
 }
@@ -283,13 +285,11 @@ func (f *strainDraft) look() error {
 	rows, err := logfile.Preview(f.head, m, rules, 400)
 	f.rows = rows
 	if f.rate == 0 && len(rows) > 2 {
-		var steps []float64
-		for i := 1; i < len(rows); i++ {
-			steps = append(steps, rows[i].At.Sub(rows[i-1].At).Seconds())
+		times := make([]int64, len(rows))
+		for i, r := range rows {
+			times[i] = r.At.UnixNano()
 		}
-		if step := monitor.Median(steps); step > 0 {
-			f.rate = float64(int64(100/step+0.5)) / 100
-		}
+		f.rate = monitor.GuessRate(times)
 	}
 	return err
 }
@@ -402,7 +402,7 @@ func (f *strainDraft) page(w http.ResponseWriter, status int, problem, entry str
 		v.Rows = strain.Table{Caption: "First rows, as they would be read", Columns: []ui.Column{{Label: "Line", Numeric: true}, {Label: "Time"}}}
 		for i, c := range channels {
 			u, _ := logfile.UnitNamed(m.Values[i].Unit)
-			unit := map[logfile.Quantity]string{logfile.Strain: "µε", logfile.Displacement: "mm", logfile.Temperature: "°C"}[u.Quantity]
+			unit := map[logfile.Quantity]string{logfile.Strain: "µε", logfile.Displacement: "mm", logfile.Temperature: "°C", logfile.Stress: "MPa"}[u.Quantity]
 			v.Rows.Columns = append(v.Rows.Columns, ui.Column{Label: c.Name, Unit: unit, Numeric: true})
 		}
 		for _, r := range f.rows[:min(6, len(f.rows))] {
@@ -446,7 +446,7 @@ func (f *strainDraft) fields() strain.Form {
 		every = strconv.FormatFloat(m.Clock.Every, 'g', -1, 64)
 	}
 	if f.rate > 0 {
-		rate = strconv.FormatFloat(f.rate, 'g', -1, 64)
+		rate = strconv.FormatFloat(f.rate, 'g', 6, 64)
 	}
 	zones := []ui.Option{{Label: "in the file itself"}, {Value: "UTC", Label: "UTC"}}
 	if e.zone != time.UTC {
@@ -457,7 +457,7 @@ func (f *strainDraft) fields() strain.Form {
 	}
 	at := strain.Group{Title: "Times", Fields: []ui.Field{{Name: "kind", Label: "The time is", Options: clockKinds, Value: m.Clock.Kind}, {Name: "time_column", Label: "Column of the time", InputMode: "numeric", Value: count(m.Clock.Index), Short: true},
 		{Name: "start", Label: "Start that the file counts from", Type: "datetime-local", Value: start, Optional: true},
-		{Name: "zone", Label: "Zone of the logger's clock", Options: zones, Value: m.Clock.Zone, Optional: true}, {Name: "rate", Label: "Rows a second", InputMode: "decimal", Value: rate, Short: true},
+		{Name: "zone", Label: "Zone of the logger's clock", Options: zones, Value: m.Clock.Zone, Optional: true}, {Name: "rate", Label: "Rows a second", InputMode: "decimal", Value: rate, Short: true, Hint: ui.Sentence(monitor.RateWords(f.rate))},
 		{Name: "order", Label: "Order of the date", Options: append([]ui.Option{{Label: "choose"}}, dateOrders...), Value: m.Clock.Order, Optional: true},
 		{Name: "day_column", Label: "Column of the time of day, if apart", InputMode: "numeric", Value: count(m.Clock.Time), Optional: true, Short: true},
 		{Name: "every", Label: "Step of rows without a time", Unit: "s", InputMode: "decimal", Value: every, Optional: true, Short: true}}}

@@ -15,6 +15,7 @@ import (
 	"endcast/internal/domain/authz"
 	"endcast/internal/domain/fault"
 	"endcast/internal/domain/logfile"
+	"endcast/internal/domain/monitor"
 	"endcast/internal/domain/repair"
 	"endcast/views/strain"
 	"endcast/views/ui"
@@ -35,7 +36,7 @@ func (s *Server) strainRecordings(w http.ResponseWriter, r *http.Request) error 
 func (e *endReader) recordingsPage(w http.ResponseWriter, status int, why string) error {
 	v := strain.Recordings{Head: e.strainHead("recordings"), FileWhy: why, Limit: logfile.Size(strainLimit),
 		Table: strain.Table{Caption: "Recordings of the end", None: "No strain is on record at this end.", Columns: []ui.Column{{Label: "From"}, {Label: "To"}, {Label: "Logger"}, {Label: "Rows", Numeric: true},
-			{Label: "Rows a second", Numeric: true}, {Label: "Sensors"}, {Label: "What screening found"}, {Label: "Counts"}}},
+			{Label: "Rate"}, {Label: "Sensors"}, {Label: "What screening found"}, {Label: "Counts"}}},
 		Jobs: strain.Table{Caption: "Files that are being read, and those of the last days that were not taken", Columns: []ui.Column{{Label: "Sent"}, {Label: "File"}, {Label: "Rows read", Numeric: true}, {Label: "State"}}}}
 	for _, x := range newestFirst(e.rec.Recordings, func(x repair.Recording) time.Time { return x.FromAt }) {
 		var names []string
@@ -51,7 +52,7 @@ func (e *endReader) recordingsPage(w http.ResponseWriter, status int, why string
 			found = strain.Cell{Text: totals(x.FoundTotal), Mark: &ui.Mark{State: ui.Caution}}
 		}
 		v.Table.Rows = append(v.Table.Rows, []strain.Cell{{Text: e.second(x.FromAt), Head: true, Num: true, Href: e.path("strain", "recordings", x.ID)}, {Text: e.second(x.ToAt), Num: true}, {Text: x.Logger, Small: x.FileName},
-			{Text: grouped(x.Rows), Num: true}, {Text: fmt.Sprintf("%.4g", x.Rate), Num: true}, {Text: strings.Join(names, ", ")}, found, {Mark: &mark, Small: x.WithdrawnWhy}})
+			{Text: grouped(x.Rows), Num: true}, {Text: monitor.RateWords(x.Rate)}, {Text: strings.Join(names, ", ")}, found, {Mark: &mark, Small: x.WithdrawnWhy}})
 	}
 	jobs, err := e.s.store.StrainJobs(e.r.Context(), e.rec.End.ID)
 	if err != nil {
@@ -178,7 +179,7 @@ func (s *Server) strainRecording(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := strain.Recording{Head: e.strainHead("recordings"), Facts: [][2]string{{"Logger", x.Logger}, {"File", x.FileName + ", " + logfile.Size(x.Size)}, {"From", e.second(x.FromAt)}, {"To", e.second(x.ToAt)}, {"Rows", grouped(x.Rows)},
-		{"Rows a second", fmt.Sprintf("%.4g", x.Rate)}, {"Time without rows", fmt.Sprintf("%.2f %%", 100*x.Lost)}, {"SHA-256 of the file", x.SHA256}, {"Samples", shortDigest(x.SamplesDigest)}, {"Put on record by", x.ByName + ", " + e.when(x.ArrivedAt)}},
+		{"Rate", monitor.RateWords(x.Rate)}, {"Time without rows", fmt.Sprintf("%.2f %%", 100*x.Lost)}, {"SHA-256 of the file", x.SHA256}, {"Samples", shortDigest(x.SamplesDigest)}, {"Put on record by", x.ByName + ", " + e.when(x.ArrivedAt)}},
 		Found:    strain.Table{Caption: "What screening found, with its first line and column", None: "Nothing odd was found.", Columns: []ui.Column{{Label: "What"}, {Label: "Sensor"}, {Label: "Line", Numeric: true}, {Label: "Column", Numeric: true}, {Label: "From"}, {Label: "Rows", Numeric: true}, {Label: "In words"}}},
 		Channels: strain.Table{Caption: "Columns and their sensors", Columns: []ui.Column{{Label: "Column", Numeric: true}, {Label: "Title"}, {Label: "Sensor"}, {Label: "Lowest", Numeric: true}, {Label: "Highest", Numeric: true}}},
 		Ways:     []strain.Link{{Text: "Look at it", Href: e.tracePath(nil, x.FromAt.UnixNano(), x.ToAt.UnixNano())}, {Text: "The file as it came", Href: e.path("strain", "recordings", x.ID, "file")}}}

@@ -25,6 +25,7 @@ type Curing struct {
 	Sensors  []CuringMaturity
 	AtCuring string // the temperature at which the ages are told
 	Forecast *CuringForecast
+	Beside   *CuringBeside
 	Ends     []CuringEnd
 
 	Waiting []Waiting
@@ -69,6 +70,25 @@ type CuringForecast struct {
 	Next         []string // when to break the next set, one a gate
 	Action       string
 	AheadBox     ui.Field // the temperature ahead, by hand
+}
+
+// CuringBeside is what strength sensors in the concrete said beside forecast and
+// specimens. It decides nothing.
+type CuringBeside struct {
+	NoGate   string
+	Chart    *drawing.BesideData
+	Findings []CheckLine // one a sensor
+	Rows     []BesideRow
+	Unit     string
+	Limit    string // the setting
+	Href     string
+}
+
+// BesideRow is a reading beside what else is known of its hour.
+type BesideRow struct {
+	When, Age, Name, Sensor, Against, Other, Band, Off string
+	Href                                               string // of the sensor
+	Mark                                               ui.Mark
 }
 
 // ForecastLine is when a strength is expected.

@@ -187,4 +187,34 @@ func dayFigure(list []lineLayout, note string) templ.Component {
 	})
 }
 
+// Beside draws strength sensors over the forecast and the specimens.
+func Beside(d BesideData) templ.Component {
+	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
+		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
+		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
+			return templ_7745c5c3_CtxErr
+		}
+		templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
+		if !templ_7745c5c3_IsBuffer {
+			defer func() {
+				templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err == nil {
+					templ_7745c5c3_Err = templ_7745c5c3_BufErr
+				}
+			}()
+		}
+		ctx = templ.InitializeContext(ctx)
+		ctx = templ.ClearChildren(ctx)
+		templ_7745c5c3_Err = dayFigure(both(0, func(w float64, suffix string) lineLayout {
+			sized := d.line()
+			sized.Width, sized.ID = w, ident(d.ID, "beside")+suffix
+			return layLine(sized)
+		}), "Solid: strength sensors as they read. Dashed, with its band: the forecast by maturity, over the hours whose temperature was measured. Dots: means of sound sets that hardened as the panel did; only these open a gate.").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		return nil
+	})
+}
+
 var _ = templruntime.GeneratedTemplate

@@ -31,4 +31,6 @@ var (
 		Unit: Temperature, Default: 20, Min: -20, Max: 60, Source: "project setting", Tag: Proposal})
 	ForecastChance = Define(Definition{Key: "uhpc.forecast_chance", Group: GroupCuring, Name: "chance that the strength is not below the band of a fitted curve",
 		Unit: Number, Default: 0.95, Min: 0.5, Max: 0.999, Source: "project setting", Tag: Proposal})
+	SensorApart = Define(Definition{Key: "uhpc.sensor_apart", Group: GroupCuring, Name: "a strength sensor in the concrete and what it stands beside, the forecast or broken specimens, are apart above this part of the latter",
+		Unit: Number, Default: 0.10, Min: 0.02, Max: 0.5, Source: "a maturity curve is usually made anew when breaks lie off it by more than a tenth again and again", Tag: Common})
 )

@@ -83,6 +83,7 @@ func (x strained) arrived() time.Time {
 // Samples are the rows of a recording and the file that they are from.
 type Samples struct {
 	ID     string
+	Rate   float64 // rows a second
 	File   []byte
 	SHA256 string // of the file
 	Times  []int64
@@ -113,7 +114,7 @@ type channel struct {
 func (x strained) write(r *repair.Record, s *repair.Scope) (repair.RecordStrain, *Samples, error) {
 	b := s.Basis()
 	st, _ := r.Stiffness(s)
-	out := &Samples{ID: x.id()}
+	out := &Samples{ID: x.id(), Rate: strainRate}
 	ch := repair.RecordStrain{ID: x.id(), Logger: "strain logger " + x.end, FileName: x.fileName(), Rate: strainRate, Note: x.note}
 	m := logfile.Map{Encoding: "utf-8", Separator: ",", Decimal: ".", Header: 1, Names: 1, Clock: logfile.Clock{Kind: logfile.EpochMS, Index: 1}}
 	var text []byte

@@ -77,11 +77,12 @@ const (
 	Temperature  Quantity = "temperature"
 	Strain       Quantity = "strain"
 	Displacement Quantity = "displacement"
+	Stress       Quantity = "stress"
 	Plain        Quantity = "plain"
 )
 
 // Unit is a unit that a column may be in: value = written*Scale + Offset, in the
-// coherent unit of its quantity (degrees Celsius, microstrain, mm).
+// coherent unit of its quantity (degrees Celsius, microstrain, mm, MPa).
 type Unit struct {
 	Name, Label string
 	Quantity    Quantity
@@ -101,6 +102,9 @@ var units = []Unit{
 	{"um", "µm", Displacement, 1e-3, 0, []string{"um", "µm", "micron", "microns", "micrometer"}},
 	{"in", "in", Displacement, 25.4, 0, []string{"in", "inch", "inches"}},
 	{"mil", "mil", Displacement, 0.0254, 0, []string{"mil", "mils", "thou"}},
+	{"MPa", "MPa", Stress, 1, 0, []string{"mpa", "n/mm2", "n/mm²"}},
+	{"psi", "psi", Stress, 0.45359237 * 9.80665 / (25.4 * 25.4), 0, []string{"psi", "lb/in2", "lbf/in2"}},
+	{"ksi", "ksi", Stress, 453.59237 * 9.80665 / (25.4 * 25.4), 0, []string{"ksi", "kip/in2", "kips/in2"}},
 	{"", "as written", Plain, 1, 0, nil},
 }
 
