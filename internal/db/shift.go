@@ -40,6 +40,27 @@ func (st *Store) Shifts(ctx context.Context, programID string) (repair.Shifts, e
 	return s, loadShifts(ctx, st.Pool, programID, &s)
 }
 
+// NightEnds are the open ends of a program that a window of the given kind can serve: those
+// whose own access it is and those whose next step is one of codes; the least reserve
+// first, at most so many, with how many there are.
+func (st *Store) NightEnds(ctx context.Context, programID, kind string, codes []string, most int) (ids []string, total int, err error) {
+	rows, err := st.Pool.Query(ctx, `select end_id::text, count(*) over () from end_state
+		where program_id = $1::uuid and not closed and (access = $2 or step_code = any ($3))
+		order by reserve, sort_key limit $4`, programID, kind, codes, most)
+	if err != nil {
+		return nil, 0, fmt.Errorf("ends of a night: %w", err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var id string
+		if err := rows.Scan(&id, &total); err != nil {
+			return nil, 0, fmt.Errorf("ends of a night: %w", err)
+		}
+		ids = append(ids, id)
+	}
+	return ids, total, rows.Err()
+}
+
 func addShifts(add func([]rowChange, error), b *pgx.Batch, before, after repair.Shifts) {
 	add(windowKinds.diff(b, before.Kinds, after.Kinds))
 	add(crews.diff(b, before.Crews, after.Crews))

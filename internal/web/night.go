@@ -1,7 +1,6 @@
 package web
 
 import (
-	"cmp"
 	"fmt"
 	"maps"
 	"net/http"
@@ -134,33 +133,23 @@ func (s *Server) nightPage(w http.ResponseWriter, r *http.Request, status int, f
 // nightScope brings the open ends that a window can serve, and how many there are.
 func (s *Server) nightScope(r *http.Request, win repair.Window) (*repair.Scope, int, error) {
 	ctx, id := r.Context(), s.program(r).ID.String()
-	all, err := s.store.States(ctx, id)
+	frame, err := s.store.Frame(ctx, id)
 	if err != nil {
 		return nil, 0, err
 	}
-	kind := map[string]string{}
-	for _, st := range all.Sequence() {
-		kind[st.Code] = st.Window
-	}
-	var list []repair.State
-	for _, x := range all.States {
-		if !x.Closed && (x.Access == win.Kind || kind[x.StepCode] == win.Kind) {
-			list = append(list, x)
+	codes := []string{}
+	for _, st := range frame.Sequence() {
+		if st.Window == win.Kind {
+			codes = append(codes, st.Code)
 		}
 	}
-	total := len(list)
-	if total > nightEnds {
-		slices.SortStableFunc(list, func(a, b repair.State) int { return cmp.Compare(a.Reserve, b.Reserve) })
-		list = list[:nightEnds]
+	ids, total, err := s.store.NightEnds(ctx, id, win.Kind, codes, nightEnds)
+	if err != nil {
+		return nil, 0, err
 	}
-	if total == 0 {
-		all.Ends = nil
-		all.Shifts, err = s.store.Shifts(ctx, id)
-		return all, 0, err
-	}
-	ids := make([]string, len(list))
-	for i, x := range list {
-		ids[i] = x.EndID
+	if len(ids) == 0 {
+		frame.Shifts, err = s.store.Shifts(ctx, id)
+		return frame, 0, err
 	}
 	sc, err := s.store.Ends(ctx, id, ids)
 	if err != nil {
