@@ -26,6 +26,8 @@ type Store struct {
 	Now  func() time.Time
 	// Folder keeps the originals of new pictures; nil keeps them in the database.
 	Folder *Folder
+
+	atOnce int // rows of sample blocks that a reading stores at once; 0: blocksAtOnce
 }
 
 // NewStore returns a store over a pool made by Open.

@@ -38,3 +38,7 @@ func WriteSamples(ctx context.Context, to sampleStore, id string, channels int, 
 	}
 	return w.end(ctx, first, last)
 }
+
+// StoreBlocksAtOnce makes readings of strain store their blocks, with a mark, every so
+// many rows of blocks.
+func (st *Store) StoreBlocksAtOnce(n int) { st.atOnce = n }

@@ -50,6 +50,7 @@ var unpacked = map[string]string{
 	"logger_draft_piece": "files that nobody has put on record go after a day",
 	"tablet_upload":      "pictures on their way are no part of the record yet",
 	"tablet_piece":       "pictures on their way are no part of the record yet",
+	"strain_mark":        "how far a reading of a file came is no part of the record",
 	"schema_migrations":  "the version of the schema is in README.txt",
 }
 

@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"math"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -44,14 +45,16 @@ type sampleStore interface {
 
 // sampleWriter packs rows into blocks and stores them some at a time.
 type sampleWriter struct {
-	to    sampleStore
-	id    pgtype.UUID
-	times []int64
-	cols  [][]float64
-	apart int64 // a pause that begins another block, ns
-	block int
-	wait  [][]any
-	over  []overview
+	to     sampleStore
+	id     pgtype.UUID
+	times  []int64
+	cols   [][]float64
+	apart  int64 // a pause that begins another block, ns
+	hold   bool  // blocks wait until save is called
+	atOnce int   // rows of blocks that are stored at once
+	block  int
+	wait   [][]any
+	over   []overview
 }
 
 // overview keeps at most twice overviewBins columns of a channel; when they are full,
@@ -80,6 +83,18 @@ func (o *overview) add(c TraceColumn) {
 		o.cols[i] = o.cols[2*i].with(o.cols[2*i+1])
 	}
 	o.cols, o.size = o.cols[:overviewBins], o.size*2
+}
+
+// block adds a block, and returns it thinned.
+func (o *overview) block(times []int64, values []float64) []monitor.Bin {
+	n := len(times)
+	bins := make([]monitor.Bin, 0, (n+thinSamples-1)/thinSamples)
+	for i := 0; i < n; i += thinSamples {
+		b := monitor.Thin(values[i:min(i+thinSamples, n)], 1)[0]
+		bins = append(bins, b)
+		o.add(TraceColumn{From: times[i], To: times[min(i+thinSamples, n)-1], Bin: b})
+	}
+	return bins
 }
 
 func (c TraceColumn) with(o TraceColumn) TraceColumn {
@@ -118,7 +133,7 @@ func newSampleWriter(to sampleStore, id string, channels int, rate float64) (*sa
 	if err != nil {
 		return nil, fmt.Errorf("samples: %w", err)
 	}
-	w := &sampleWriter{to: to, apart: max(leastPause, int64(4e9/rate)), id: pgtype.UUID{Bytes: u, Valid: true}, times: make([]int64, 0, blockRows), cols: make([][]float64, channels), over: make([]overview, channels)}
+	w := &sampleWriter{to: to, atOnce: blocksAtOnce, apart: max(leastPause, int64(4e9/rate)), id: pgtype.UUID{Bytes: u, Valid: true}, times: make([]int64, 0, blockRows), cols: make([][]float64, channels), over: make([]overview, channels)}
 	for c := range w.cols {
 		w.cols[c], w.over[c] = make([]float64, 0, blockRows), overview{size: 1}
 	}
@@ -153,22 +168,27 @@ func (w *sampleWriter) pack(ctx context.Context, last bool) error {
 		from, to := w.times[0], w.times[n-1]
 		w.wait = append(w.wait, []any{w.id, int16(timesChannel), w.block, from, to, n, []byte{}, monitor.PackTimes(w.times)})
 		for c, v := range w.cols {
-			bins := make([]monitor.Bin, 0, (n+thinSamples-1)/thinSamples)
-			for i := 0; i < n; i += thinSamples {
-				b := monitor.Thin(v[i:min(i+thinSamples, n)], 1)[0]
-				bins = append(bins, b)
-				w.over[c].add(TraceColumn{From: w.times[i], To: w.times[min(i+thinSamples, n)-1], Bin: b})
-			}
-			w.wait = append(w.wait, []any{w.id, int16(c), w.block, from, to, n, monitor.PackBins(bins), monitor.PackValues(v)})
+			w.wait = append(w.wait, []any{w.id, int16(c), w.block, from, to, n, monitor.PackBins(w.over[c].block(w.times, v)), monitor.PackValues(v)})
 			w.cols[c] = v[:0]
 		}
 		w.times = w.times[:0]
 		w.block++
 	}
-	if !last && len(w.wait) < 256 || len(w.wait) == 0 {
+	if !last && (w.hold || !w.full()) || len(w.wait) == 0 {
 		return nil
 	}
-	if _, err := w.to.CopyFrom(ctx, pgx.Identifier{"sample_block"}, blockColumns, pgx.CopyFromRows(w.wait)); err != nil {
+	return w.save(ctx, w.to)
+}
+
+// blocksAtOnce is how many rows of blocks are stored at once.
+const blocksAtOnce = 256
+
+// full tells that as many blocks wait as are stored at once.
+func (w *sampleWriter) full() bool { return len(w.wait) >= w.atOnce }
+
+// save stores the blocks that wait.
+func (w *sampleWriter) save(ctx context.Context, to sampleStore) error {
+	if _, err := to.CopyFrom(ctx, pgx.Identifier{"sample_block"}, blockColumns, pgx.CopyFromRows(w.wait)); err != nil {
 		return writeFault(err)
 	}
 	w.wait = w.wait[:0]
@@ -198,6 +218,7 @@ func (st *Store) dropSamples(ctx context.Context, id string) error {
 	b.Queue("delete from sample_block where recording_id = $1"+unless, id)
 	b.Queue("delete from sample_overview where recording_id = $1"+unless, id)
 	b.Queue("delete from recording_found where recording_id = $1"+unless, id)
+	b.Queue("delete from strain_mark where job_id in (select id from strain_job where recording_id = $1)", id)
 	if err := st.Pool.SendBatch(ctx, b).Close(); err != nil {
 		return fmt.Errorf("drop samples: %w", err)
 	}
@@ -229,13 +250,30 @@ func (st *Store) StreamSamples(ctx context.Context, id string, channels int, f f
 
 func streamSamples(ctx context.Context, q querier, id string, channels int, f func(t int64, values []float64) error) error {
 	values := make([]float64, channels)
+	_, err := streamBlocks(ctx, q, id, channels, math.MaxInt32, func(times []int64, cols [][]float64) error {
+		for i, t := range times {
+			for c := range cols {
+				values[c] = cols[c][i]
+			}
+			if err := f(t, values); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	return err
+}
+
+// streamBlocks calls f for every block of a recording below so many, in their order, and
+// returns how many there were. times and columns are used again.
+func streamBlocks(ctx context.Context, q querier, id string, channels, below int, f func(times []int64, cols [][]float64) error) (int, error) {
 	cols := make([][]float64, channels)
 	var times []int64
 	// Block by block: a connection that streams would be held for as long as f takes.
-	for block := 0; ; block++ {
+	for block := 0; block < below; block++ {
 		rows, err := q.Query(ctx, "select channel, data from sample_block where recording_id = $1 and block = $2 and channel between -1 and $3 order by channel", id, block, channels-1)
 		if err != nil {
-			return fmt.Errorf("samples: %w", err)
+			return block, fmt.Errorf("samples: %w", err)
 		}
 		n := 0
 		for rows.Next() {
@@ -243,7 +281,7 @@ func streamSamples(ctx context.Context, q querier, id string, channels int, f fu
 			var data []byte
 			if err := rows.Scan(&c, &data); err != nil {
 				rows.Close()
-				return fmt.Errorf("samples: %w", err)
+				return block, fmt.Errorf("samples: %w", err)
 			}
 			if c == timesChannel {
 				times, err = monitor.UnpackTimes(times[:0], data)
@@ -252,31 +290,29 @@ func streamSamples(ctx context.Context, q querier, id string, channels int, f fu
 			}
 			if err != nil {
 				rows.Close()
-				return fmt.Errorf("samples of recording %s: %w", id, err)
+				return block, fmt.Errorf("samples of recording %s: %w", id, err)
 			}
 			n++
 		}
 		if err := rows.Err(); err != nil {
-			return fmt.Errorf("samples: %w", err)
+			return block, fmt.Errorf("samples: %w", err)
 		}
 		if n == 0 {
-			return nil
+			return block, nil
 		}
 		if n != channels+1 {
-			return fmt.Errorf("samples of recording %s: block %d has %d of %d channels", id, block, n-1, channels)
+			return block, fmt.Errorf("samples of recording %s: block %d has %d of %d channels", id, block, n-1, channels)
 		}
-		for i, t := range times {
-			for c := range cols {
-				if i >= len(cols[c]) {
-					return fmt.Errorf("samples of recording %s: block %d is short", id, block)
-				}
-				values[c] = cols[c][i]
+		for c := range cols {
+			if len(cols[c]) < len(times) {
+				return block, fmt.Errorf("samples of recording %s: block %d is short", id, block)
 			}
-			if err := f(t, values); err != nil {
-				return err
-			}
+		}
+		if err := f(times, cols); err != nil {
+			return block, err
 		}
 	}
+	return below, nil
 }
 
 // TraceColumn is one column of a picture: the extremes of a stretch of time.

@@ -55,9 +55,6 @@ func (st *Store) importStrain(ctx context.Context, j StrainJob) (err error) {
 	if err := json.Unmarshal(j.Ask, &ask); err != nil || j.DraftID == nil {
 		return fault.New(fault.Malformed, "what was asked cannot be read; send the file again")
 	}
-	if err := st.dropSamples(ctx, j.RecordingID); err != nil {
-		return err // of an attempt that was cut short
-	}
 	sc, err := loadScope(ctx, st.Pool, j.ProgramID, []string{j.EndID})
 	if err != nil {
 		return err
@@ -75,7 +72,7 @@ func (st *Store) importStrain(ctx context.Context, j StrainJob) (err error) {
 	}
 	src := &draftBytes{ctx: ctx, st: st, id: d.ID, size: d.Size, piece: -1}
 	defer func() {
-		if err != nil {
+		if err != nil && ctx.Err() == nil { // a server that ends leaves what it read to the next
 			err = errors.Join(err, st.dropSamples(context.WithoutCancel(ctx), j.RecordingID))
 		}
 	}()
@@ -99,6 +96,9 @@ func (st *Store) importStrain(ctx context.Context, j StrainJob) (err error) {
 			and not exists (select from curing_log where sha256 = $1)`, d.SHA256)
 		return errors.Join(err, drop)
 	}
+	if _, err := st.Pool.Exec(ctx, "delete from strain_mark where job_id = $1", j.ID); err != nil {
+		return fmt.Errorf("mark: %w", err)
+	}
 	return st.DropLoggerDraft(ctx, j.ProgramID, j.UserID, d.ID)
 }
 
@@ -112,6 +112,52 @@ type strainImport struct {
 	rec    *repair.Record
 	basis  basis.Basis
 	search *repair.Searcher
+	screen *monitor.Screen
+	to     *sampleWriter
+	sum    *monitor.SamplesHash
+}
+
+// begin makes what rows pass through, with nothing seen yet.
+func (in *strainImport) begin() error {
+	ch := &in.ask.Change
+	plan, err := in.rec.Planned(in.basis, ch.Channels, "")
+	if err != nil {
+		return err
+	}
+	if in.search, err = repair.NewSearcher(plan, in.basis, ch.Rate); err != nil {
+		return err
+	}
+	screened := make([]monitor.ScreenChannel, len(plan.Sensors))
+	for i, x := range plan.Sensors {
+		screened[i] = monitor.ScreenChannel{Name: x.Name, Kind: monitor.Kind(x.Kind), Low: x.Low, High: x.High}
+	}
+	in.screen, in.sum = monitor.NewScreen(in.basis, ch.Rate, screened), monitor.NewSamplesHash()
+	if in.to, err = newSampleWriter(in.st.Pool, in.job.RecordingID, len(ch.Channels), ch.Rate); err != nil {
+		return err
+	}
+	in.to.hold = true
+	if n := in.st.atOnce; n > 0 {
+		in.to.atOnce = n
+	}
+	return nil
+}
+
+// open goes on with an earlier reading that was cut short, or begins.
+func (in *strainImport) open(ctx context.Context, parts []logfile.Part, rules logfile.Rules) (*logfile.Reader, int64, error) {
+	if err := in.begin(); err != nil {
+		return nil, 0, err
+	}
+	r, rows, err := in.resume(ctx, parts, rules)
+	if r != nil || err != nil {
+		return r, rows, err
+	}
+	if err := in.st.dropSamples(ctx, in.job.RecordingID); err != nil {
+		return nil, 0, err
+	}
+	if err := in.begin(); err != nil {
+		return nil, 0, err
+	}
+	return logfile.ReadParts(parts, in.ask.Map, rules), 0, nil
 }
 
 func (in *strainImport) read(ctx context.Context, d LoggerDraft) error {
@@ -124,42 +170,33 @@ func (in *strainImport) read(ctx context.Context, d LoggerDraft) error {
 	if err != nil {
 		return err
 	}
-	plan, err := in.rec.Planned(in.basis, ch.Channels, "")
+	r, rows, err := in.open(ctx, parts, rules)
 	if err != nil {
 		return err
 	}
-	if in.search, err = repair.NewSearcher(plan, in.basis, ch.Rate); err != nil {
-		return err
-	}
-	screened := make([]monitor.ScreenChannel, len(plan.Sensors))
-	for i, x := range plan.Sensors {
-		screened[i] = monitor.ScreenChannel{Name: x.Name, Kind: monitor.Kind(x.Kind), Low: x.Low, High: x.High}
-	}
-	screen := monitor.NewScreen(in.basis, ch.Rate, screened)
-	w, err := newSampleWriter(in.st.Pool, in.job.RecordingID, len(ch.Channels), ch.Rate)
-	if err != nil {
-		return err
-	}
-	sum := monitor.NewSamplesHash()
-	r := logfile.ReadParts(parts, in.ask.Map, rules)
 	defer r.Close()
-	rows := int64(0)
 	for r.Next() {
 		t, v := r.At().UnixNano(), r.Values()
-		if !screen.Row(r.Line(), t, v) {
+		if !in.screen.Row(r.Line(), t, v) {
 			continue
 		}
 		for i := range v {
 			v[i] += 0 // a negative nothing is nothing
 		}
-		sum.Add(t, v)
-		if err := w.add(ctx, t, v); err != nil {
+		in.sum.Add(t, v)
+		if err := in.to.add(ctx, t, v); err != nil {
 			return err
 		}
 		if err := in.search.Row(t, v); err != nil {
 			return err
 		}
-		if rows++; rows%toldEvery == 0 {
+		rows++
+		if in.to.full() {
+			if err := in.save(ctx, r, rows); err != nil {
+				return err
+			}
+		}
+		if rows%toldEvery == 0 {
 			if err := in.st.told(ctx, in.job, rows, in.src.read); err != nil {
 				return err
 			}
@@ -168,14 +205,14 @@ func (in *strainImport) read(ctx context.Context, d LoggerDraft) error {
 	if err := r.Err(); err != nil {
 		return err
 	}
-	seen, report := screen.Close(), r.Report()
+	seen, report := in.screen.Close(), r.Report()
 	if has := 1e9 / float64(max(seen.Interval, 1)); rows > 2 && (has > ch.Rate*1.05 || has < ch.Rate*0.95) {
 		return fault.New(fault.Refused, "the file has %s, %s was entered: name the rate of the file, or look whether its times are read rightly", monitor.RateWords(has), monitor.RateWords(ch.Rate))
 	}
-	if err := w.end(ctx, seen.From, seen.To); err != nil {
+	if err := in.to.end(ctx, seen.From, seen.To); err != nil {
 		return err
 	}
-	ch.From, ch.To, ch.Rows, ch.Lost, ch.SamplesDigest = time.Unix(0, seen.From).UTC(), time.Unix(0, seen.To).UTC(), rows, seen.Lost, sum.Sum()
+	ch.From, ch.To, ch.Rows, ch.Lost, ch.SamplesDigest = time.Unix(0, seen.From).UTC(), time.Unix(0, seen.To).UTC(), rows, seen.Lost, in.sum.Sum()
 	for i := range ch.Channels {
 		if lo, hi := report.Low[i], report.High[i]; !math.IsInf(lo, 0) && !math.IsInf(hi, 0) {
 			ch.Channels[i].Low, ch.Channels[i].High = &lo, &hi

@@ -132,7 +132,7 @@ func (st *Store) CancelStrainJob(ctx context.Context, endID, id string) error {
 const strainLock = 0x656e64636173746a
 
 // WorkStrain does what waits, one after the other, and returns when nothing does. Work
-// that a server left behind when it ended begins anew. It does nothing while another
+// that a server left behind when it ended goes on at its last mark. It does nothing while another
 // server works.
 func (st *Store) WorkStrain(ctx context.Context) error {
 	conn, err := st.Pool.Acquire(ctx)
@@ -147,8 +147,11 @@ func (st *Store) WorkStrain(ctx context.Context) error {
 	defer func() {
 		_, _ = conn.Exec(context.WithoutCancel(ctx), "select pg_advisory_unlock($1)", int64(strainLock))
 	}()
-	if _, err := conn.Exec(ctx, "update strain_job set state = 'waiting', rows_read = 0, bytes_read = 0 where state = 'running'"); err != nil {
+	if _, err := conn.Exec(ctx, "update strain_job set state = 'waiting' where state = 'running'"); err != nil {
 		return fmt.Errorf("strain work: %w", err)
+	}
+	if err := st.dropCancelled(ctx); err != nil {
+		return err
 	}
 	for {
 		rows, err := conn.Query(ctx, jobColumns+"where state = 'waiting' order by created_at, id limit 1")
@@ -168,6 +171,26 @@ func (st *Store) WorkStrain(ctx context.Context) error {
 	}
 }
 
+// dropCancelled lets go of what is left of readings that were cancelled while no server
+// worked.
+func (st *Store) dropCancelled(ctx context.Context) error {
+	rows, err := st.Pool.Query(ctx, `select recording_id::text from strain_job j where kind = 'import' and state = 'cancelled'
+		and exists (select from sample_block b where b.recording_id = j.recording_id) and not exists (select from recording r where r.id = j.recording_id)`)
+	if err != nil {
+		return fmt.Errorf("strain work: %w", err)
+	}
+	left, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		return fmt.Errorf("strain work: %w", err)
+	}
+	for _, id := range left {
+		if err := st.dropSamples(ctx, id); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // errCancelled ends work that a person cancelled.
 var errCancelled = errors.New("cancelled")
 
@@ -184,7 +207,7 @@ func (st *Store) workOn(ctx context.Context, j StrainJob) error {
 		err = st.findAgain(ctx, j)
 	}
 	if ctx.Err() != nil {
-		return ctx.Err() // it stays running and begins anew at the next start
+		return ctx.Err() // it stays running and goes on at the next start
 	}
 	state, message := JobDone, ""
 	switch {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -399,7 +400,7 @@ func TestSlowLoggers(t *testing.T) {
 		j, err := b.StrainJob(b.ctx, r.End.ID, id)
 		require.NoError(t, err)
 		require.Equal(t, db.JobDone, j.State, j.Message)
-		x := r.Recordings[len(r.Recordings)-1]
+		x := r.Recordings[slices.IndexFunc(r.Recordings, func(x repair.Recording) bool { return x.FileName == step.String()+".csv" })]
 		require.EqualValues(t, 120, x.Rows)
 		require.Empty(t, x.Found)
 		require.Zero(t, x.Lost)

@@ -11,8 +11,9 @@ type lines struct {
 	r        io.Reader
 	buf      []byte
 	from, to int
-	end      byte // '\n', or '\r' in a file that has no other; 0: not known yet
-	n        int  // number of the line last returned
+	end      byte  // '\n', or '\r' in a file that has no other; 0: not known yet
+	n        int   // number of the line last returned
+	got      int64 // bytes taken from r
 	eof      bool
 	whole    bool // the line last returned was ended
 	err      error
@@ -59,7 +60,7 @@ func (l *lines) next() []byte {
 			l.buf = append(l.buf, make([]byte, len(l.buf))...)
 		}
 		n, err := l.r.Read(l.buf[l.to:])
-		l.to += n
+		l.to, l.got = l.to+n, l.got+int64(n)
 		if err == io.EOF {
 			l.eof = true
 		} else if err != nil {

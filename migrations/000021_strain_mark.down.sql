@@ -1,0 +1,1 @@
+drop table strain_mark;
