@@ -31,10 +31,15 @@ var serveCommand = command{
 	},
 }
 
-const requestsStop = 10 * time.Second // for requests under way to finish
+// A planned stop gives requests under way the time of requestsStop to finish as if nothing had happened; what is not done
+// then is told to give up, and has lastWords to say so.
+const (
+	requestsStop = 20 * time.Second
+	lastWords    = 5 * time.Second
+)
 
-// serve runs until the context ends, then stops in the order that loses nothing: take no more requests, end the streams, let
-// the rest finish, close the pool, stop the database.
+// serve runs until the context ends, then stops in the order that loses nothing: take no more requests, end the work in the
+// background and the streams, let the rest finish, close the pool, stop the database.
 func serve(ctx context.Context, c console, set settings, demo bool) (err error) {
 	log := set.logger(c)
 	listener, err := listen(ctx, set.Addr)
@@ -184,9 +189,11 @@ func greet(ctx context.Context, j job, base string) error {
 
 // answer serves requests until the context or the database ends.
 func answer(ctx context.Context, log *slog.Logger, l net.Listener, h http.Handler, databaseEnded <-chan struct{}) error {
-	streams, endStreams := context.WithCancelCause(context.WithoutCancel(ctx))
-	defer endStreams(web.ErrStopping)
-	server := web.NewHTTPServer(streams, l.Addr().String(), h)
+	base, endRequests := context.WithCancelCause(context.WithoutCancel(ctx))
+	defer endRequests(web.ErrStopping)
+	streams, endStreams := context.WithCancel(base)
+	defer endStreams()
+	server := web.NewHTTPServer(web.WithStreams(base, streams), l.Addr().String(), h)
 	server.ErrorLog = slog.NewLogLogger(log.Handler(), slog.LevelWarn)
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(l) }()
@@ -201,12 +208,27 @@ func answer(ctx context.Context, log *slog.Logger, l net.Listener, h http.Handle
 	case <-databaseEnded:
 		cause = errors.New("the built-in database ended unexpectedly; its log is postgres.log in the data folder")
 	}
-	limit, cancel := context.WithTimeout(context.WithoutCancel(ctx), requestsStop)
-	defer cancel()
-	endStreams(web.ErrStopping)
-	if err := server.Shutdown(limit); err != nil {
-		_ = server.Close()
-		cause = errors.Join(cause, fmt.Errorf("requests did not finish within %s: %w", requestsStop, err))
+	endStreams()
+	if cause != nil { // without the database no request can finish
+		endRequests(web.ErrStopping)
 	}
-	return cause
+	return errors.Join(cause, finish(ctx, server, endRequests))
+}
+
+// finish waits for the requests under way, then for what they say when they are ended, then cuts them off.
+func finish(ctx context.Context, server *http.Server, endRequests context.CancelCauseFunc) error {
+	ctx = context.WithoutCancel(ctx)
+	limit, cancel := context.WithTimeout(ctx, requestsStop)
+	defer cancel()
+	if server.Shutdown(limit) == nil {
+		return nil
+	}
+	endRequests(web.ErrStopping)
+	last, cancel := context.WithTimeout(ctx, lastWords)
+	defer cancel()
+	if err := server.Shutdown(last); err != nil {
+		_ = server.Close()
+		return fmt.Errorf("requests did not finish within %s: %w", requestsStop+lastWords, err)
+	}
+	return nil
 }

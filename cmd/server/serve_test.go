@@ -144,37 +144,60 @@ func TestBaseURLFollowsTheListener(t *testing.T) {
 	require.Equal(t, "https://ends.example.org", s.baseURL(at("0.0.0.0")))
 }
 
-func TestAnswerEndsStreamsBeforeItWaits(t *testing.T) {
-	t.Parallel()
+// held is a request of a server that answers with answer, asked and not answered.
+type held struct {
+	stop  context.CancelFunc
+	ended chan error  // what answer returned
+	said  chan string // the body, once
+	shut  func() bool // whether nobody new is let in
+}
+
+func hold(t *testing.T, h http.Handler, entered <-chan struct{}) held {
+	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
 	ctx, stop := context.WithCancel(context.WithoutCancel(t.Context()))
-	defer stop()
-	open := make(chan struct{})
-	stream := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		w.WriteHeader(http.StatusOK)
-		_ = http.NewResponseController(w).Flush()
-		close(open)
-		<-r.Context().Done()
-		_, _ = io.WriteString(w, "last words")
-	})
-	ended := make(chan error, 1)
-	go func() { ended <- answer(ctx, (&settings{}).logger(console{err: io.Discard}), l, stream, nil) }()
-	body := make(chan string, 1)
+	t.Cleanup(stop)
+	x := held{stop: stop, ended: make(chan error, 1), said: make(chan string, 1)}
+	go func() { x.ended <- answer(ctx, (&settings{}).logger(console{err: io.Discard}), l, h, nil) }()
 	go func() {
 		res, err := http.Get("http://" + l.Addr().String())
 		if err != nil {
-			body <- err.Error()
+			x.said <- err.Error()
 			return
 		}
 		defer func() { _ = res.Body.Close() }()
 		b, _ := io.ReadAll(res.Body)
-		body <- string(b)
+		x.said <- res.Status + " " + string(b)
 	}()
-	<-open
-	stop()
-	require.NoError(t, <-ended)
-	require.Equal(t, "last words", <-body, "the open stream was ended in order, not cut")
+	x.shut = func() bool {
+		c, err := net.Dial("tcp", l.Addr().String())
+		if err == nil {
+			_ = c.Close()
+		}
+		return err != nil
+	}
+	<-entered
+	return x
+}
+
+func TestAPlannedStopLetsRequestsUnderWayFinish(t *testing.T) {
+	t.Parallel()
+	entered, release := make(chan struct{}), make(chan struct{})
+	x := hold(t, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		close(entered)
+		<-release
+		if err := r.Context().Err(); err != nil {
+			w.WriteHeader(http.StatusServiceUnavailable)
+			return
+		}
+		_, _ = io.WriteString(w, "stored")
+	}), entered)
+	x.stop()
+	require.Eventually(t, x.shut, 10*time.Second, time.Millisecond, "the stop has begun")
+	close(release)
+	require.NoError(t, <-x.ended)
+	require.Equal(t, "200 OK stored", <-x.said)
 }
 
 func TestAnswerNoticesTheEndOfTheDatabase(t *testing.T) {

@@ -40,10 +40,6 @@ var answers = map[fault.Kind]struct {
 	fault.Unavailable: {503, "Not available just now", "Try again in a minute."},
 }
 
-// ErrStopping is the cause with which the base context of NewHTTPServer ends when the server
-// stops.
-var ErrStopping = errors.New("the server is stopping")
-
 // fail answers a request with an error. A client that left gets nothing.
 func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	ctx := r.Context()
@@ -51,10 +47,12 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 		// The client is there still, and has to hear that it may send the same again.
 		r = r.WithContext(context.WithoutCancel(ctx))
 		ctx = r.Context()
-		w.Header().Set("Retry-After", "30")
-		err = fault.Wrap(fault.Unavailable, err, "the server is stopping: what was sent may not be on record, send it again")
+		err = stoppingFault(err)
 	}
-	if errors.Is(err, context.Canceled) && ctx.Err() != nil {
+	if errors.Is(err, ErrStopping) {
+		w.Header().Set("Retry-After", "30")
+	}
+	if errors.Is(err, context.Canceled) && ctx.Err() != nil && !errors.Is(err, ErrStopping) {
 		s.log.DebugContext(ctx, "client left", "error", err)
 		w.WriteHeader(statusGone)
 		return

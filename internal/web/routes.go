@@ -116,8 +116,8 @@ func (s *Server) table() []route {
 		// files
 		on(get, programPrefix+"/files", authz.Export, s.filesShow),
 		on(get, programPrefix+"/files/bridge.xlsx", authz.Export, s.filesBook),
-		on(get, programPrefix+"/files/package.zip", authz.Export, s.filesPackage),
-		on(get, programPrefix+"/ends/{end}/package.zip", authz.Export, s.endPackage),
+		on(get, programPrefix+"/files/package.zip", authz.Export, lasting(s.filesPackage)),
+		on(get, programPrefix+"/ends/{end}/package.zip", authz.Export, lasting(s.endPackage)),
 		on(get, programPrefix+"/files/bridge.zip", authz.Export, s.filesText),
 		on(get, programPrefix+"/files/tables.xlsx", authz.Export, s.filesBlankBook),
 		on(get, programPrefix+"/files/tables.zip", authz.Export, s.filesBlankText),

@@ -174,8 +174,8 @@ func (s *Server) Handler() http.Handler { return s.handler }
 func (s *Server) Close() { s.stop() }
 
 // NewHTTPServer returns an http.Server for the handler with limits on how long and
-// how large a request may be. Cancel base, with ErrStopping as the cause, to end
-// long streams before Shutdown.
+// how large a request may be. Every request ends with base: give it ErrStopping as the cause.
+// What lasts long ends earlier with the context of WithStreams, if base has one.
 func NewHTTPServer(base context.Context, addr string, h http.Handler) *http.Server {
 	return &http.Server{
 		Addr: addr, Handler: h,

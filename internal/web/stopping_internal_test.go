@@ -34,3 +34,29 @@ func TestAStoppingServerSaysSo(t *testing.T) {
 		}
 	}
 }
+
+// A package of hours is told to end when the stop begins; a short request is not.
+func TestLastingAnswersEndFirst(t *testing.T) {
+	t.Parallel()
+	waits := func(_ http.ResponseWriter, r *http.Request) error {
+		<-r.Context().Done()
+		return r.Context().Err()
+	}
+	short := func(w http.ResponseWriter, r *http.Request) error {
+		return r.Context().Err()
+	}
+	s := withRoutes(t, nil, on(get, "/lasts", authz.Public, lasting(waits)), on(get, "/short", authz.Public, short))
+	streams, begin := context.WithCancel(t.Context())
+	begin()
+	ask := func(at string) *httptest.ResponseRecorder {
+		w := httptest.NewRecorder()
+		r := httptest.NewRequest(http.MethodGet, "http://ends.test"+at, nil)
+		s.Handler().ServeHTTP(w, r.WithContext(WithStreams(t.Context(), streams)))
+		return w
+	}
+	w := ask("/lasts")
+	require.Equal(t, http.StatusServiceUnavailable, w.Code)
+	require.Contains(t, w.Body.String(), "send it again")
+	require.NotEmpty(t, w.Header().Get("Retry-After"))
+	require.Equal(t, http.StatusOK, ask("/short").Code)
+}
